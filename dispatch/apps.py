@@ -1,0 +1,18 @@
+"""The top floor: who goes where, now; and the site itself."""
+
+from importlib import import_module
+
+from django.apps import AppConfig
+
+
+class DispatchConfig(AppConfig):
+    name = "dispatch"
+    verbose_name = "Dispatch"
+
+    def ready(self) -> None:
+        """Load the Celery app, so that shared tasks bind to it in every process.
+
+        It is not imported in ``dispatch/__init__.py``, because that would load Celery and Django
+        into the planner, which knows neither.
+        """
+        import_module("dispatch.celery")
