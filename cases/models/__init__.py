@@ -1,0 +1,60 @@
+"""Tables of the middle floor: whom we serve, what was done, what is owed next."""
+
+from cases.models.aftercare import (
+    Commodity,
+    LabelPeriod,
+    Medicine,
+    PeriodUnit,
+    Recheck,
+    RecheckState,
+    Reminder,
+    ReminderState,
+    Treatment,
+    Withdrawal,
+    WithdrawalState,
+)
+from cases.models.call import OPEN_STATES, Call, CallState, Urgency
+from cases.models.client import Animal, Client, ClientPhone, DiseaseStatus, Group, Location, MilkingSystem
+from cases.models.visit import (
+    ACTIVE_VISITS,
+    BookedKind,
+    BookedState,
+    BookedVisit,
+    ReportKind,
+    Visit,
+    VisitReport,
+    VisitState,
+)
+
+__all__ = [
+    "ACTIVE_VISITS",
+    "OPEN_STATES",
+    "Animal",
+    "BookedKind",
+    "BookedState",
+    "BookedVisit",
+    "Call",
+    "CallState",
+    "Client",
+    "ClientPhone",
+    "Commodity",
+    "DiseaseStatus",
+    "Group",
+    "LabelPeriod",
+    "Location",
+    "Medicine",
+    "MilkingSystem",
+    "PeriodUnit",
+    "Recheck",
+    "RecheckState",
+    "Reminder",
+    "ReminderState",
+    "ReportKind",
+    "Treatment",
+    "Urgency",
+    "Visit",
+    "VisitReport",
+    "VisitState",
+    "Withdrawal",
+    "WithdrawalState",
+]

@@ -1,0 +1,62 @@
+"""Every message that leaves the practice waits here first."""
+
+from django.db import models
+from django.db.models import Q
+
+from rotas.models.practice import PracticeRow, PracticeRowQuerySet
+from rotas.models.tracking import tracked
+
+
+class MessageState(models.TextChoices):
+    """Where a message stands."""
+
+    WAITING = "waiting", "waiting"
+    SENDING = "sending", "being sent"
+    SENT = "sent", "sent"
+    FAILED = "failed", "failed"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class OutboxQuerySet(PracticeRowQuerySet):
+    """What is due."""
+
+    def due(self, now):
+        """Keep the messages that may go now, oldest first."""
+        return self.filter(state=MessageState.WAITING, not_before__lte=now).order_by("not_before", "pk")
+
+
+@tracked
+class OutboxMessage(PracticeRow):
+    """One message to one address. `key` names its cause, so that a cause is told once.
+
+    `message_id` is fixed when the row is written and goes out with the mail: a receiver that
+    sees it twice (a worker died between sending and saying so) can tell.
+    """
+
+    key = models.CharField(max_length=120)
+    recipient_name = models.CharField(max_length=120, blank=True)
+    address = models.EmailField()
+    subject = models.CharField(max_length=200)
+    body = models.TextField()
+    message_id = models.CharField(max_length=120, unique=True)
+    not_before = models.DateTimeField()
+    urgent = models.BooleanField(default=False, help_text="May be sent in the night hours.")
+    state = models.CharField(max_length=10, choices=MessageState, default=MessageState.WAITING)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    last_error = models.TextField(blank=True)
+
+    objects = OutboxQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["practice", "key"], name="message_once_per_cause"),
+            models.CheckConstraint(
+                condition=~Q(state="sent") | Q(sent_at__isnull=False), name="message_sent_has_a_time"
+            ),
+        ]
+        indexes = [models.Index(fields=["state", "not_before"])]
+
+    def __str__(self) -> str:
+        return f"{self.subject} to {self.address}"
