@@ -1,0 +1,47 @@
+"""Writing the story: one line per write, in the write's own transaction."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db import connection, models
+
+from rotas.models import AuditLine, Member, Practice
+
+
+def record(
+    *,
+    practice: Practice,
+    at: datetime,
+    verb: str,
+    subject: models.Model | str,
+    sentence: str,
+    actor: Member | None = None,
+    actor_name: str = "",
+    reason: str = "",
+    before: dict[str, Any] | None = None,
+    after: dict[str, Any] | None = None,
+) -> AuditLine:
+    """Write the audit line of a change. Refuses to run outside a transaction.
+
+    `actor_name` names the process (such as "clock") where no member acted. Read it back by
+    `AuditLine.objects.for_practice(practice)`.
+    """
+    if not connection.in_atomic_block:
+        raise RuntimeError("An audit line belongs in the transaction of what it tells of.")
+    return AuditLine.objects.create(
+        practice=practice,
+        at=at,
+        actor=actor,
+        actor_name=actor.name if actor else (actor_name or "Byrelight"),
+        verb=verb,
+        subject=subject if isinstance(subject, str) else name_of(subject),
+        sentence=sentence,
+        reason=reason,
+        before=before or {},
+        after=after or {},
+    )
+
+
+def name_of(row: models.Model) -> str:
+    """Return the audit name of a row, such as ``call:41`` (its key, not the spoken number)."""
+    return f"{row._meta.model_name}:{row.pk}"
