@@ -98,6 +98,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "pghistory.middleware.HistoryMiddleware",
+    "rotas.pages.zone.PracticeZoneMiddleware",
     "axes.middleware.AxesMiddleware",  # last: it turns the lock-out signal into a response
 ]
 
@@ -116,6 +117,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "dispatch.pages.context.rooms",
             ],
         },
     }
@@ -214,6 +216,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+AXES_LOCKOUT_CALLABLE = "rotas.pages.sign_in.locked_out"
 
 HTTPS: bool = env.bool("HTTPS", DEPLOYED)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS

@@ -1,0 +1,36 @@
+"""Times and spans as people say them. Formatting only: what is late or owed is decided elsewhere."""
+
+from datetime import datetime, timedelta
+
+from django import template
+from django.utils import timezone
+
+register = template.Library()
+
+
+@register.filter
+def clock(instant: datetime | None, now: datetime | None = None) -> str:
+    """Return "02:40", with the day in front when it is not today: "Sat 02:40"."""
+    if instant is None:
+        return ""
+    local = timezone.localtime(instant)
+    today = timezone.localtime(now) if now else timezone.localtime()
+    if local.date() == today.date():
+        return f"{local:%H:%M}"
+    if abs(local.date() - today.date()) < timedelta(days=7):
+        return f"{local:%a %H:%M}"
+    return f"{local:%a %-d %b %H:%M}"
+
+
+@register.filter
+def span(minutes: float | None) -> str:
+    """Return whole minutes as "17 min", "1 h 55" or "2 d 4 h"; a minus sign for what is past."""
+    if minutes is None:
+        return ""
+    whole = round(minutes)
+    sign, whole = ("−" if whole < 0 else ""), abs(whole)
+    if whole < 60:
+        return f"{sign}{whole} min"
+    if whole < 24 * 60:
+        return f"{sign}{whole // 60} h {whole % 60:02d}"
+    return f"{sign}{whole // 1440} d {whole % 1440 // 60} h"
