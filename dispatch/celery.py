@@ -1,8 +1,13 @@
 """The Celery app: three queues (plan, messages, clock) and the beat schedule from the settings."""
 
 import os
+import signal
+from typing import Any
 
 from celery import Celery
+from celery.signals import worker_process_init
+
+from dispatch.serve.leash import follow_parent
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispatch.settings")
 
@@ -10,3 +15,9 @@ app = Celery("byrelight")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 app.set_default()
+
+
+@worker_process_init.connect
+def end_with_the_worker(**_: Any) -> None:
+    """Tie a pool process to its worker, so that a killed worker leaves none behind."""
+    follow_parent(signal.SIGKILL)

@@ -1,0 +1,44 @@
+"""What a running demo tells other commands in the same checkout, so that they find its servers."""
+
+import fcntl
+import os
+from collections.abc import MutableMapping
+from pathlib import Path
+
+from dispatch.serve.folder import CHECKOUT, NAMED, write_private
+
+NAMES = ("BYRELIGHT_MODE", "SECRET_KEY", "DATABASE_URL", "REDIS_URL", "ALLOWED_HOSTS")
+
+
+def publish(path: Path, values: dict[str, str]) -> None:
+    """Write the variables other commands need; only we can read the file."""
+    write_private(path, "".join(f"{name}={values[name]}\n" for name in NAMES))
+
+
+def join_running_demo(environment: MutableMapping[str, str]) -> None:
+    """Point ``environment`` at the demo that runs in this checkout.
+
+    Nothing happens when a database is already named, or when no demo runs.
+    """
+    folder = Path(environment.get(NAMED) or CHECKOUT / ".byrelight")
+    published = folder / "environment"
+    if "DATABASE_URL" in environment or not held(folder / "lock") or not os.access(published, os.R_OK):
+        return
+    for line in published.read_text().splitlines():
+        name, _, value = line.partition("=")
+        environment.setdefault(name, value)
+
+
+def held(lock: Path) -> bool:
+    """Tell whether a supervisor holds the lock."""
+    try:
+        handle = os.open(lock, os.O_RDONLY)
+    except OSError:
+        return False
+    try:
+        fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return True
+    finally:
+        os.close(handle)
+    return False

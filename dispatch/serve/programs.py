@@ -1,0 +1,66 @@
+"""The programs of the site that the demo starts, and the environment they share."""
+
+import os
+import socket
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from dispatch.serve.child import Child
+from dispatch.serve.folder import CHECKOUT
+
+# What Celery says about root is true of a deployed site; the demo serves this machine only.
+ROOT_WARNING = "ignore:You're running the worker with superuser privileges"
+LOCAL_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+
+
+def environment(inherited: Mapping[str, str], host: str, secret_key: str) -> dict[str, str]:
+    """Return the variables of every program: the demo's own settings over those inherited."""
+    open_to_others = host not in {"localhost", "127.0.0.1", "::1"}
+    values = {
+        "BYRELIGHT_MODE": "demo",
+        "DJANGO_SETTINGS_MODULE": "dispatch.settings",
+        "SECRET_KEY": secret_key,
+        "ALLOWED_HOSTS": "*" if open_to_others else ",".join(LOCAL_HOSTS),
+        "PYTHONUNBUFFERED": "1",
+    }
+    if os.geteuid() == 0:
+        values["PYTHONWARNINGS"] = ROOT_WARNING
+    return {**inherited, **values}
+
+
+def python(name: str, env: Mapping[str, str], module: str, *arguments: str, **options: Any) -> Child:
+    """Return a child that runs a module of the project with this interpreter."""
+    argv = [sys.executable, "-m", module, *arguments]
+    return Child(name, argv, env=env, cwd=CHECKOUT, tier=1, **options)
+
+
+def prepare(env: Mapping[str, str]) -> Child:
+    """Return the program that brings the database up to date and ends."""
+    return python("database set-up", env, "dispatch.serve.prepare")
+
+
+def web(env: Mapping[str, str], listener: socket.socket) -> Child:
+    fd = listener.fileno()
+    return python("web", {**env, "DATABASE_POOL": "8"}, "dispatch.serve.web", str(fd), pass_fds=(fd,))
+
+
+def workers(env: Mapping[str, str], folder: Path) -> list[Child]:
+    """Return the Celery processes.
+
+    The planner has a process pool, because only there a task can be ended when it takes too long;
+    messages and the clock mostly wait for others, so they share threads.
+    """
+    return [
+        celery("planner", env, "worker", "-Q", "plan", "-P", "prefork", "-c", "1", *QUIET, "-n", "plan@demo"),
+        celery("worker", env, "worker", "-Q", "messages,clock", "-P", "threads", "-c", "4", *QUIET, "-n", "work@demo"),
+        celery("clock", env, "beat", "-s", str(folder / "beat-schedule"), "--pidfile", ""),
+    ]
+
+
+QUIET = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+
+
+def celery(name: str, env: Mapping[str, str], *arguments: str) -> Child:
+    return python(name, env, "celery", "--quiet", "-A", "dispatch.celery:app", *arguments, "-l", "warning")
