@@ -60,3 +60,10 @@ class AlreadyDone(DeskError):
 
     code = "already_done"
     message = "This has already ended ({state}). Reload to see where it stands."
+
+
+class AlreadyOnDuty(DeskError):
+    """A vet is never on two duties at once."""
+
+    code = "already_on_duty"
+    message = "{vet} is already {role} from {start} to {end}. End that duty first, or choose another time."

@@ -24,6 +24,10 @@ class OutboxQuerySet(PracticeRowQuerySet):
         """Keep the messages that may go now, oldest first."""
         return self.filter(state=MessageState.WAITING, not_before__lte=now).order_by("not_before", "pk")
 
+    def failed(self):
+        """Keep what nobody has been told yet and no try of ours will tell: telephone them."""
+        return self.filter(state=MessageState.FAILED)
+
 
 @tracked
 class OutboxMessage(PracticeRow):
@@ -46,6 +50,7 @@ class OutboxMessage(PracticeRow):
     claimed_at = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     last_error = models.TextField(blank=True)
+    perhaps_sent = models.BooleanField(default=False, help_text="An earlier try may have arrived.")
 
     objects = OutboxQuerySet.as_manager()
 

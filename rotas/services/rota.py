@@ -1,0 +1,97 @@
+"""Putting duties on the rota and taking them off."""
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from psycopg.types.range import TimestamptzRange
+
+from rotas import audit, events
+from rotas.access import require_role
+from rotas.errors import AlreadyDone, AlreadyOnDuty, BadInput, NotFound
+from rotas.models import Member, Practice, Role, Shift, ShiftRole, Vet
+
+LONGEST = timedelta(hours=72)  # a weekend on call; anything longer is a slip of the pen [cp]
+
+
+@transaction.atomic
+def add_shift(
+    *,
+    practice: Practice,
+    vet: Vet,
+    role: str,
+    start: datetime,
+    end: datetime,
+    actor: Member,
+    now: datetime,
+    at_workplace: bool = False,
+) -> Shift:
+    """Put a vet on duty in [start, end). Refuses a second duty at the same time."""
+    require_role(actor, Role.MANAGER)
+    _check(role, start, end)
+    locked = Vet.objects.for_practice(practice).select_for_update().filter(pk=vet.pk, active=True).first()
+    if locked is None:
+        raise NotFound(what="vet")
+    period = TimestamptzRange(start, end)
+    _require_free(vet, period)
+    shift = Shift.objects.create(
+        practice=practice, vet=vet, role=role, period=period, at_workplace=at_workplace
+    )
+    _tell(shift, now, actor, "shift_added", f"{vet} is {_duty(shift)}")
+    return shift
+
+
+def _check(role: str, start: datetime, end: datetime) -> None:
+    if role not in ShiftRole.values:
+        raise BadInput(field="role", problem=f"say one of {', '.join(ShiftRole.values)}.")
+    if end <= start:
+        raise BadInput(field="end", problem="a duty ends after it starts. Check both times.")
+    if end - start > LONGEST:
+        raise BadInput(field="end", problem="a duty of more than 72 hours cannot be meant. Check both times.")
+
+
+def _require_free(vet: Vet, period: TimestamptzRange) -> None:
+    other = Shift.objects.within(period.lower, period.upper).filter(vet=vet).in_order().first()
+    if other is not None:
+        local = vet.practice.local
+        raise AlreadyOnDuty(
+            vet=vet.name, role=other.get_role_display(),
+            start=f"{local(other.starts_at):%a %d %b %H:%M}", end=f"{local(other.ends_at):%a %d %b %H:%M}",
+        )
+
+
+@transaction.atomic
+def end_shift(*, shift: Shift, actor: Member, now: datetime, reason: str = "") -> Shift:
+    """Take a duty off the rota; one that is under way ends now, and what was stood stays written."""
+    require_role(actor, Role.MANAGER)
+    rows = Shift.objects.select_for_update(of=("self",)).select_related("vet__member", "practice")
+    row = rows.get(pk=shift.pk)
+    if row.ended_at is not None or row.ends_at <= now:
+        raise AlreadyDone(state="off the rota" if row.ended_at else "over")
+    before = {"end": row.ends_at}
+    if row.starts_at < now:
+        row.period = TimestamptzRange(row.starts_at, now)
+    else:
+        row.ended_at = now
+    row.save(update_fields=["period", "ended_at"])
+    _tell(row, now, actor, "shift_ended", f"{row.vet} is no longer {_duty(shift)}", reason, before)
+    return row
+
+
+def _duty(shift: Shift) -> str:
+    local = shift.practice.local
+    return (
+        f"{shift.get_role_display()} from {local(shift.starts_at):%a %d %b %H:%M}"
+        f" to {local(shift.ends_at):%a %d %b %H:%M}"
+    )
+
+
+def _tell(
+    shift: Shift, now: datetime, actor: Member, verb: str, sentence: str, reason: str = "",
+    before: dict | None = None,
+) -> None:
+    after = {"vet": shift.vet_id, "role": shift.role, "start": shift.starts_at, "end": shift.ends_at}
+    audit.record(
+        practice=shift.practice, at=now, verb=verb, subject=shift, sentence=sentence, actor=actor,
+        reason=reason, before=before, after=after,
+    )
+    events.announce(shift.practice_id, "rota", sentence)
