@@ -39,7 +39,7 @@ def install(folder: Path, account: Account | None) -> Path:
     if not copy.exists():
         half_made = Path(tempfile.mkdtemp(prefix="half-made-", dir=folder))
         shutil.copytree(original, half_made / "program")
-        half_made.chmod(0o755)
+        subprocess.run(["chmod", "-R", "a+rX", half_made], check=True)
         (half_made / "program").rename(copy)
         half_made.rmdir()
     if not can_run(copy / "bin" / "postgres", account):
