@@ -44,8 +44,12 @@ def main(argv: Sequence[str]) -> int:
 
 def parse(argv: Sequence[str]) -> argparse.Namespace:
     """Read the options; the environment gives their defaults."""
-    parser = argparse.ArgumentParser("manage.py demo", description="Start the whole site with the demo practice.")
-    parser.add_argument("--host", default=os.environ.get("BYRELIGHT_HOST", "127.0.0.1"), help="listen on this address")
+    parser = argparse.ArgumentParser(
+        "manage.py demo", description="Start the whole site with the demo practice."
+    )
+    parser.add_argument(
+        "--host", default=os.environ.get("BYRELIGHT_HOST", "127.0.0.1"), help="listen on this address"
+    )
     parser.add_argument("--port", type=port_number, default=os.environ.get("BYRELIGHT_PORT", DEFAULT_PORT))
     return parser.parse_args(argv)
 

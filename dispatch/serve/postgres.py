@@ -90,7 +90,9 @@ class Cluster:
             argv, input=stdin, text=True, capture_output=True, cwd="/", check=False, **switch(self.account)
         )
         if done.returncode:
-            raise ServeError(f"The embedded PostgreSQL could not be made:\n{done.stdout}{done.stderr}".strip())
+            raise ServeError(
+                f"The embedded PostgreSQL could not be made:\n{done.stdout}{done.stderr}".strip()
+            )
 
     def _clear_stale_pid(self) -> None:
         """Remove the pid file of a server that is gone.

@@ -54,7 +54,20 @@ def workers(env: Mapping[str, str], folder: Path) -> list[Child]:
     """
     return [
         celery("planner", env, "worker", "-Q", "plan", "-P", "prefork", "-c", "1", *QUIET, "-n", "plan@demo"),
-        celery("worker", env, "worker", "-Q", "messages,clock", "-P", "threads", "-c", "4", *QUIET, "-n", "work@demo"),
+        celery(
+            "worker",
+            env,
+            "worker",
+            "-Q",
+            "messages,clock",
+            "-P",
+            "threads",
+            "-c",
+            "4",
+            *QUIET,
+            "-n",
+            "work@demo",
+        ),
         celery("clock", env, "beat", "-s", str(folder / "beat-schedule"), "--pidfile", ""),
     ]
 

@@ -1,0 +1,121 @@
+"""Fixtures every test may ask for: a clean broker, a worker, the whole site, a browser."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pgtrigger
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from celery.contrib.testing.worker import start_worker
+from django.db.backends.postgresql.operations import DatabaseOperations
+from playwright.sync_api import ConsoleMessage, Page
+
+from tests.running import browser
+from tests.running.broker import forget_keys
+from tests.running.site import Site, StartWorker, Workers
+
+QUEUES = ["plan", "messages", "clock"]
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _flush_past_the_guards() -> None:
+    """Let the end of a test empty the append-only tables, which refuse it to everybody else."""
+    flush = DatabaseOperations.execute_sql_flush
+
+    def flush_ignoring_triggers(self: DatabaseOperations, sql_list: list[str]) -> None:
+        with pgtrigger.ignore():
+            flush(self, sql_list)
+
+    DatabaseOperations.execute_sql_flush = flush_ignoring_triggers  # type: ignore[method-assign]  # this run only
+
+
+@pytest.fixture(autouse=True)
+def _forget_keys(request: pytest.FixtureRequest) -> None:
+    """Begin each test that writes with an empty cache and empty queues."""
+    if {"db", "transactional_db"} & set(request.fixturenames):
+        forget_keys()
+
+
+@pytest.fixture
+def celery_worker(transactional_db: None) -> Iterator[None]:
+    """A real worker for all three queues, in a thread of this process, over the real broker."""
+    from dispatch.celery import app
+
+    with start_worker(app, pool="threads", concurrency=2, queues=QUEUES, perform_ping_check=False):
+        yield
+
+
+@pytest.fixture
+def worker_process(transactional_db: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[StartWorker]:
+    """A function that starts a worker process; the test may kill what it returns."""
+    workers = Workers(tmp_path_factory.mktemp("workers"))
+    yield workers.start
+    workers.stop()
+
+
+@pytest.fixture(scope="session")
+def _site(django_db_setup: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    site = Site(tmp_path_factory.mktemp("site"))
+    site.start()
+    yield site
+    site.stop()
+
+
+@pytest.fixture
+def live_site(transactional_db: None, _site: Site) -> str:
+    """The address of the whole site, served by its own process on the test's database.
+
+    It answers pages, API, static files and live updates. Settings and clocks changed by a test
+    do not reach it.
+    """
+    return _site.url
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    """Drive the machine's own Chromium."""
+    program = browser.chromium()
+    if program is None and browser.on_ci():
+        pytest.fail(browser.ABSENT)
+    if program is None:
+        pytest.skip(browser.ABSENT)
+    return browser_type_launch_args | {"executable_path": program, "args": browser.FLAGS}
+
+
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args: dict[str, Any], _site: Site) -> dict[str, Any]:
+    """Let a page name its address from the root; show times and dates as in Ireland."""
+    return browser_context_args | {"base_url": _site.url, "locale": "en-IE", "timezone_id": "Europe/Dublin"}
+
+
+@pytest.fixture
+def page(page: Page, live_site: str) -> Iterator[Page]:
+    """A page that fails the test on any script error or breach of the content security policy."""
+    errors: list[str] = []
+
+    def note(message: ConsoleMessage) -> None:
+        # a refused request is part of many tests, and the browser reports each
+        if message.type == "error" and not message.text.startswith("Failed to load resource"):
+            errors.append(message.text)
+
+    page.on("console", note)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    yield page
+    assert errors == []
+
+
+@pytest.fixture
+def axe() -> Callable[..., list[str]]:
+    """A function that takes a page and returns the accessibility rules it breaks, with the places."""
+
+    def violations(page: Page, **options: Any) -> list[str]:
+        found = Axe().run(page, **options).response["violations"]
+        return [f"{rule['id']}: {node['html']}" for rule in found for node in rule["nodes"]]
+
+    return violations
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Name each skipped test, so that none is missed in silence."""
+    for report in terminalreporter.stats.get("skipped", []):
+        terminalreporter.write_line(f"NOT RUN {report.nodeid}: {report.longrepr[2]}", yellow=True, bold=True)

@@ -1,0 +1,1 @@
+"""What runs beside the tests: the site, workers, a browser."""

@@ -1,0 +1,27 @@
+"""Which Chromium the browser tests drive, and how."""
+
+import os
+import shutil
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+FLAGS = [
+    "--no-sandbox",  # root and containers have no user namespaces to sandbox in
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-dev-shm-usage",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+ABSENT = "no Chromium on this machine (Debian: apt-get install chromium)"
+
+
+def chromium() -> str | None:
+    """Return the browser's path, or None when the machine has none."""
+    return next((path for name in NAMES if (path := shutil.which(name))), None)
+
+
+def on_ci() -> bool:
+    """Tell whether nothing may be skipped."""
+    return os.environ.get("CI", "").lower() in {"1", "true", "yes"}
