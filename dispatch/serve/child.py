@@ -48,7 +48,7 @@ class Child:
                 stderr=output,
                 pass_fds=self.pass_fds,
                 start_new_session=True,
-                preexec_fn=leash(self.death_signal),  # noqa: PLW1509  # no thread runs yet
+                preexec_fn=leash(self.death_signal),  # no thread of ours runs yet
                 **switch(self.account),
             )
 

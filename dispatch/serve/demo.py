@@ -131,6 +131,6 @@ class Demo:
 
 def sign_ins() -> Sequence[tuple[str, str, str]]:
     """Return role, name and password of the people the demo practice lets in."""
-    from dispatch.demo import SIGN_INS  # noqa: PLC0415  # read when the practice is loaded
+    from dispatch.demo import SIGN_INS  # read when the practice is loaded
 
     return SIGN_INS
