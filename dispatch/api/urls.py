@@ -1,0 +1,10 @@
+"""Addresses of the API, /api/v1/."""
+
+from django.urls import include, path
+
+from dispatch.api.schema import schema_file
+
+urlpatterns = [
+    path("schema", schema_file),
+    path("", include("rotas.api.urls")),
+]

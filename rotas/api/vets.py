@@ -1,0 +1,102 @@
+"""Vets: what they can do, what is in the car, how they are."""
+
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from rotas.access import vet_of
+from rotas.api.door import Door, once
+from rotas.api.lists import Listing
+from rotas.api.shape import Instant, Shape, Word
+from rotas.models import KitPlace, KitState, Level, SelfReport, Shift, ShiftRole, Vet
+from rotas.services.vets import report_self
+
+
+class SkillShown(serializers.Serializer):
+    """One skill and how far it goes."""
+
+    skill = serializers.CharField()
+    level = serializers.ChoiceField(choices=Level.choices)
+
+
+class KitShown(serializers.Serializer):
+    """One piece of kit in the car."""
+
+    id = serializers.IntegerField()
+    kind = serializers.CharField()
+    label = serializers.CharField()
+    place = serializers.ChoiceField(choices=KitPlace.choices)
+    state = serializers.ChoiceField(choices=KitState.choices)
+    ready_at = Instant(allow_null=True)
+
+
+class DutyShown(serializers.Serializer):
+    """The duty under way, half-open."""
+
+    role = serializers.ChoiceField(choices=ShiftRole.choices)
+    starts_at = Instant()
+    ends_at = Instant()
+
+
+class VetShown(serializers.Serializer):
+    """A vet as reception knows them. Where they live is not told."""
+
+    id = serializers.IntegerField()
+    code = serializers.CharField()
+    name = serializers.CharField()
+    takes_urgent = serializers.BooleanField()
+    self_report = serializers.ChoiceField(choices=SelfReport.choices)
+    self_reported_at = Instant(allow_null=True)
+    stood_down_until = Instant(allow_null=True)
+    skills = SkillShown(many=True)
+    kit = KitShown(many=True)
+    on_duty = serializers.SerializerMethodField()
+
+    @extend_schema_field(DutyShown(allow_null=True))
+    def get_on_duty(self, vet: Vet) -> dict[str, Any] | None:
+        """Return the duty under way, or None."""
+        running: list[Shift] = vet.running  # type: ignore[attr-defined]  # set by `vets_shown`
+        return DutyShown(running[0]).data if running else None
+
+
+def vets_shown(door: Door) -> QuerySet[Vet]:
+    """Return the practice's vets with all that is shown of them, in three more queries."""
+    running = Prefetch("shifts", Shift.objects.at(door.now).in_order(), to_attr="running")
+    rows = Vet.objects.for_practice(door.practice).filter(active=True)
+    return rows.select_related("member").prefetch_related("skills", "kit", running).order_by("code")
+
+
+class Vets(Door):
+    """The practice's vets."""
+
+    @extend_schema(
+        operation_id="vets", parameters=[Listing], responses=VetShown(many=True), summary="The vets"
+    )
+    def get(self, request: Request) -> Response:
+        """List the vets with skills, kit and the duty under way."""
+        self.asked(Listing)
+        return self.page_of(vets_shown(self), VetShown)
+
+
+class ReportGiven(Shape):
+    """How I am."""
+
+    state = Word(choices=SelfReport.choices)
+
+
+class MyReport(Door):
+    """What a vet says of themselves."""
+
+    @extend_schema(
+        operation_id="report_self", request=ReportGiven, responses=VetShown, summary="Say how I am"
+    )
+    @once
+    def post(self, request: Request) -> Response:
+        """Say how I am. "not_safe" stands me down at once; nobody asks why, and it costs me nothing."""
+        given = self.given(ReportGiven)
+        vet = report_self(vet=vet_of(self.member), state=given["state"], actor=self.member, now=self.now)
+        return self.show(vets_shown(self).get(pk=vet.pk), VetShown)

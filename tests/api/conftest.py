@@ -1,0 +1,94 @@
+"""Two practices, their people, and clients that are signed in as them."""
+
+
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from knox.models import AuthToken
+from rest_framework.test import APIClient
+
+from rotas.models import Member, Practice, Vet
+from tests.factories import a_manager, a_practice, a_vet, reception
+
+API = "/api/v1/"
+
+
+class Caller:
+    """Somebody who is signed in by token; every write gets a key of its own unless one is given."""
+
+    def __init__(self, member: Member | None = None) -> None:
+        self.member = member
+        self.client = APIClient(raise_request_exception=True)
+        if member is not None:
+            token = AuthToken.objects.create(member)[1]
+            self.client.credentials(HTTP_AUTHORIZATION=f"Token {token}")
+
+    def get(self, address: str, **query: Any) -> Any:
+        return self.client.get(API + address, query)
+
+    def post(self, address: str, body: Any = None, *, key: str | None = "", **options: Any) -> Any:
+        """Send a body; `key` None sends none."""
+        headers = {} if key is None else {"Idempotency-Key": key or uuid4().hex}
+        return self.client.post(API + address, body, headers=headers, format="json", **options)
+
+
+@pytest.fixture
+def practice(db: None) -> Practice:
+    return a_practice(name="Ours")
+
+
+@pytest.fixture
+def other(db: None) -> Practice:
+    return a_practice(name="Theirs")
+
+
+@pytest.fixture
+def vet(practice: Practice) -> Vet:
+    return a_vet(practice, "calving", name="Vet of ours")
+
+
+@pytest.fixture
+def their_vet(other: Practice) -> Vet:
+    return a_vet(other, "calving", name="Vet of theirs")
+
+
+@pytest.fixture
+def at_desk(practice: Practice) -> Caller:
+    return Caller(reception(practice, name="Desk of ours"))
+
+
+@pytest.fixture
+def in_charge(practice: Practice) -> Caller:
+    return Caller(a_manager(practice, name="Manager of ours"))
+
+
+@pytest.fixture
+def on_call(vet: Vet) -> Caller:
+    return Caller(vet.member)
+
+
+@pytest.fixture
+def stranger(other: Practice) -> Caller:
+    """Reception of the other practice."""
+    return Caller(reception(other))
+
+
+@pytest.fixture
+def nobody(db: None) -> Caller:
+    return Caller()
+
+
+def assert_problem(response: Any, status: int, code: str) -> dict[str, Any]:
+    """Check that it is a whole problem with a sentence, and return it."""
+    assert response.status_code == status, response.content
+    assert response["Content-Type"] == "application/problem+json"
+    problem: dict[str, Any] = response.json()
+    assert problem["code"] == code
+    assert problem["type"] == f"urn:byrelight:problem:{code}"
+    assert problem["status"] == status
+    assert problem["title"]
+    assert problem["detail"][-1] in ".?!"
+    return problem
+
+
