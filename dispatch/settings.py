@@ -326,5 +326,7 @@ LOGGING = {
 }
 
 if MODE == "test":
+    # the database that each test database begins as a copy of: migrated already, or empty
+    DATABASES["default"]["TEST"] = {"TEMPLATE": env.str("TEST_TEMPLATE", "template1")}
     # The suite signs in hundreds of times; the real hasher is slow on purpose.
     PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -16,9 +16,10 @@ import pytest
 
 from dispatch.serve.account import give, service_account
 from dispatch.serve.folder import socket_folder
-from dispatch.serve.postgres import Cluster
+from dispatch.serve.postgres import DATABASE, Cluster
 from dispatch.serve.supervisor import Supervisor
 from dispatch.serve.valkey import Broker
+from tests.running.template import migrated
 
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
 SETTINGS = {
@@ -46,10 +47,10 @@ class Services:
         """Start what the environment does not name, and name it there."""
         if "DATABASE_URL" not in os.environ:
             cluster = Cluster(self.folder, self.sockets, self.account)
-            cluster.prepare(throw_away=True)
-            server = cluster.server(self.sockets / "postgres.log", throw_away=True)
-            self.supervisor.start(server, cluster.ready)
-            os.environ["DATABASE_URL"] = cluster.url
+            log = self.sockets / "postgres.log"
+            migrated(cluster, log)
+            self.supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
+            os.environ.update(DATABASE_URL=cluster.url, TEST_TEMPLATE=DATABASE)
         if "REDIS_URL" not in os.environ:
             broker = Broker(self.folder, self.sockets, self.account)
             self.supervisor.start(broker.server(self.sockets / "valkey.log"), broker.ready)

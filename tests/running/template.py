@@ -1,0 +1,74 @@
+"""A migrated database, made once for each state of the migrations and copied for every run.
+
+Building Django's state of several hundred migration steps takes far longer than all that
+PostgreSQL does with them, so the files of a migrated server are kept in ``.byrelight/tests``,
+named by a digest of what made them. Deleting that folder is always safe.
+"""
+
+import contextlib
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+
+from dispatch.serve.account import give
+from dispatch.serve.folder import CHECKOUT
+from dispatch.serve.postgres import Cluster
+from dispatch.serve.supervisor import Supervisor
+
+KEPT_IN = CHECKOUT / ".byrelight" / "tests"
+KEPT = 4  # digests that stay, for people switch between branches
+SOURCES = ("requirements.txt", "*/migrations/*.py", "dispatch/settings.py", "tests/running/template.py")
+
+
+def digest() -> str:
+    """Return the files' name: it changes with any migration, ours or a package's."""
+    paths = sorted(path for pattern in SOURCES for path in CHECKOUT.glob(pattern))
+    parts = (os.fsencode(path) + path.read_bytes() for path in paths)
+    return hashlib.sha256(b"\0".join(parts)).hexdigest()[:16]
+
+
+def migrated(cluster: Cluster, log: Path) -> None:
+    """Give the cluster, which is not made yet, the files of a server with a migrated database."""
+    source = KEPT_IN / digest()
+    if source.exists():
+        copy(source, cluster.data)
+        return
+    cluster.prepare(throw_away=True)
+    with Supervisor(print) as supervisor:
+        supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
+        migrate(cluster.url)
+    with contextlib.suppress(OSError, subprocess.CalledProcessError):  # a read-only checkout keeps nothing
+        keep(cluster, source)
+
+
+def migrate(url: str) -> None:
+    """Run every migration, in a process that knows this database only."""
+    command = [sys.executable, "manage.py", "migrate", "--verbosity", "0"]
+    environment = {**os.environ, "DATABASE_URL": url, "REDIS_URL": "redis://unused"}
+    done = subprocess.run(command, cwd=CHECKOUT, env=environment, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise pytest.UsageError(f"the migrations fail:\n{done.stderr}")
+
+
+def keep(cluster: Cluster, source: Path) -> None:
+    """Keep the files for later runs, whole or not at all, and drop the oldest."""
+    KEPT_IN.mkdir(parents=True, exist_ok=True)
+    aside = Path(tempfile.mkdtemp(dir=KEPT_IN))
+    give(aside, cluster.account)
+    copy(cluster.data, aside / "data")
+    with contextlib.suppress(OSError):  # another run was first
+        (aside / "data").rename(source)
+    oldest_last = sorted(KEPT_IN.iterdir(), key=lambda path: path.stat().st_mtime, reverse=True)
+    for path in [aside, *oldest_last[KEPT:]]:
+        shutil.rmtree(path, ignore_errors=True)
+
+
+def copy(source: Path, target: Path) -> None:
+    """Copy a data folder with its owners and modes, which PostgreSQL insists on."""
+    subprocess.run(["cp", "-a", source, target], check=True)
