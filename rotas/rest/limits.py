@@ -1,0 +1,326 @@
+"""What is left tonight: when a vet must be home by, when the next duty may begin, when this one must end.
+
+Each limit names its rule and its reason in words. They are the planner's side of the checks in
+`breaches`: home at the limit breaks nothing, a minute later does.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta, tzinfo
+
+from rotas.rest.breaches import Judged, broken_night_ends
+from rotas.rest.intervals import DAY, Duty, DutyKind, Span, Spans, chains, clip, longest_gap, utc
+from rotas.rest.localtime import clock, in_words, local, local_day, nights, shown, weeks
+from rotas.rest.log import DutyLog
+from rotas.rest.measure import duty_days, least_rest, rest_before
+from rotas.rest.rules import Measure, Reading, Rule, RuleSet
+
+MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """Home, or off duty, by `at` (UTC), by `rule` (None: the shift's own end), for `reason`."""
+
+    at: datetime
+    rule: Rule | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class VetLimits:
+    """All that bounds one vet now, soonest first. `home_by` is None when nothing does."""
+
+    limits: tuple[Limit, ...]
+
+    @property
+    def home_by(self) -> datetime | None:
+        """The latest the vet may be home by."""
+        return self.limits[0].at if self.limits else None
+
+    @property
+    def reason(self) -> str:
+        """Why, in words."""
+        return self.limits[0].reason if self.limits else "no limit tonight"
+
+    @property
+    def rule(self) -> Rule | None:
+        """The rule that binds; None where it is the end of the shift, or nothing."""
+        return self.limits[0].rule if self.limits else None
+
+    def passed(self, at: datetime) -> tuple[Limit, ...]:
+        """Return the limits that being home only at that moment would pass."""
+        return tuple(limit for limit in self.limits if at > limit.at)
+
+
+@dataclass(frozen=True)
+class Tonight:
+    """One vet's evening as the limits see it: `log` up to now with the stand-by to come."""
+
+    log: DutyLog
+    judged: Judged
+    now: datetime
+    next_start: datetime | None
+    planned: tuple[Duty, ...]
+
+    @property
+    def worked(self) -> Spans:
+        """What counted until now."""
+        return self.log.until(self.now).counted
+
+    def working_until(self, moment: datetime) -> DutyLog:
+        """Return the log as it would be after unbroken work from now until the moment, with the rota to come."""
+        more = (Duty(self.now, moment, DutyKind.CALL_OUT),) if moment > self.now else ()
+        return self.log.with_duties((*more, *self.planned))
+
+
+def vet_limits(
+    duties: Iterable[Duty],
+    rule_set: RuleSet,
+    tz: tzinfo,
+    reading: Reading = Reading.GAP,
+    *,
+    now: datetime,
+    next_duty_start: datetime | None = None,
+    shift_end: datetime | None = None,
+    planned: Iterable[Duty] = (),
+) -> VetLimits:
+    """Return what bounds the vet from now on.
+
+    `duties` hold what was worked so far and the present stand-by to its end. `planned` are the
+    rota's duties to come; the first of them is the next duty unless `next_duty_start` is earlier.
+    """
+    tonight = _tonight(duties, rule_set, tz, reading, now, next_duty_start, planned)
+    found = [limit for finder in FINDERS for limit in finder(tonight)]
+    if shift_end is not None:
+        found.append(Limit(utc(shift_end), None, f"end of shift at {clock(shift_end, tz)}"))
+    return VetLimits(tuple(sorted(found, key=lambda limit: limit.at)))
+
+
+def latest_home_by(
+    duties: Iterable[Duty],
+    next_duty_start: datetime | None,
+    rule_set: RuleSet,
+    tz: tzinfo,
+    reading: Reading = Reading.GAP,
+    *,
+    now: datetime,
+) -> datetime | None:
+    """Return the latest the vet may be home by for rest alone; None when nothing bounds it."""
+    return vet_limits(duties, rule_set, tz, reading, now=now, next_duty_start=next_duty_start).home_by
+
+
+def _tonight(
+    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, reading: Reading, now: datetime,
+    next_duty_start: datetime | None, planned: Iterable[Duty],
+) -> Tonight:
+    now = utc(now)
+    log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
+    to_come = tuple(sorted((duty for duty in planned if duty.start >= now), key=lambda duty: duty.start))
+    starts = [duty.start for duty in to_come if duty.kind != DutyKind.AT_HOME]
+    if next_duty_start is not None:
+        starts.append(utc(next_duty_start))
+    return Tonight(log, Judged(log, rule_set, Reading(reading)), now, min(starts, default=None), to_come)
+
+
+def daily_rest(tonight: Tonight) -> Iterator[Limit]:
+    """Home early enough for daily rest, unless the rest was already had."""
+    for rule in tonight.judged.rule_set.of(Measure.DAILY_REST):
+        if not _own_rule_tonight(tonight):
+            finder = _rest_by_gap if tonight.judged.reading == Reading.GAP else _rest_by_window
+            yield from finder(tonight, rule)
+
+
+def _own_rule_tonight(tonight: Tonight) -> bool:
+    return tonight.judged.rule_set.on_call_rest_replaces_daily and bool(_nights_to_come(tonight))
+
+
+def _rest_by_gap(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
+    start = tonight.next_start
+    if start is None:
+        return
+    had = Span(start - DAY, tonight.now) if tonight.now > start - DAY else None
+    if had is not None and longest_gap(tonight.worked, had) >= rule.amount:
+        return
+    reason = f"{in_words(rule.amount)} rest before the duty at {shown(start, tonight.log.tz)}"
+    yield Limit(start - rule.amount, rule, reason)
+
+
+def _rest_by_window(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
+    day = _present_duty_day(tonight)
+    had = Span(day.start, tonight.now) if tonight.now > day.start else None
+    if had is not None and longest_gap(tonight.worked, had) >= rule.amount:
+        return
+    closes = min(day.end, tonight.next_start or day.end)
+    reason = f"{in_words(rule.amount)} rest inside the 24 hours from {shown(day.start, tonight.log.tz)}"
+    yield Limit(closes - rule.amount, rule, reason)
+
+
+def _present_duty_day(tonight: Tonight) -> Span:
+    """The 24 hours that run now; work taken up now would begin new ones if none do."""
+    running = [day for day in duty_days(tonight.worked) if day.start <= tonight.now < day.end]
+    return running[-1] if running else Span(tonight.now, tonight.now + DAY)
+
+
+def _nights_to_come(tonight: Tonight) -> list[Span]:
+    """The nights on call at home, this one included, that end after now."""
+    rule = tonight.judged.rule_set.one(Measure.ON_CALL_NIGHT_REST)
+    if rule is None:
+        return []
+    start, end = rule.span_of_clock
+    found = {
+        night for standby in tonight.log.standby for _, night in nights(standby, start, end, tonight.log.tz)
+        if night.end > tonight.now
+    }
+    return sorted(found)
+
+
+def on_call_night(tonight: Tonight) -> Iterator[Limit]:
+    """Home early enough for the unbroken hours of this night, unless they were already had."""
+    rule = tonight.judged.rule_set.one(Measure.ON_CALL_NIGHT_REST)
+    coming = _nights_to_come(tonight)
+    if rule is None or not coming:
+        return
+    night = coming[0]
+    had = Span(night.start, tonight.now) if tonight.now > night.start else None
+    if had is not None and longest_gap(tonight.worked, had) >= rule.amount:
+        return
+    ends = min(night.end, tonight.next_start or night.end)
+    reason = f"{in_words(rule.amount)} unbroken rest on call before {clock(ends, tonight.log.tz)}"
+    yield Limit(ends - rule.amount, rule, reason)
+
+
+def on_call_total(tonight: Tonight) -> Iterator[Limit]:
+    """Home before the rest of any 24 hours on call falls under the least."""
+    rule = tonight.judged.rule_set.one(Measure.ON_CALL_TOTAL_REST)
+    standby = [span for span in tonight.log.standby if span.end > tonight.now]
+    if rule is None or not standby:
+        return
+
+    def enough(moment: datetime) -> bool:
+        counted = tonight.working_until(moment).counted
+        return all(least_rest(counted, span, rule.window or DAY).amount >= rule.amount for span in standby)
+
+    reason = f"{in_words(rule.amount)} rest in any 24 hours on call"
+    yield from _latest(tonight.now, enough, rule, reason)
+
+
+def duty_span(tonight: Tonight) -> Iterator[Limit]:
+    """Home before the spell of duty is too long from its first start, unless enough rest has closed it."""
+    rule = tonight.judged.rule_set.one(Measure.DUTY_SPAN)
+    if rule is None:
+        return
+    closed_by = tonight.judged.limit(Measure.SPAN_CLOSED_BY) or timedelta(0)
+    spells = chains(tonight.worked, closed_by)
+    running = bool(spells) and tonight.now - spells[-1].end < closed_by
+    start = spells[-1].start if running else tonight.now
+    reason = f"{in_words(rule.amount)} from the first start at {shown(start, tonight.log.tz)}"
+    yield Limit(start + rule.amount, rule, reason)
+
+
+def weekly_rest(tonight: Tonight) -> Iterator[Limit]:
+    """Home early enough to leave this week its long rest, where the rota still leaves room for it."""
+    week = next(weeks(Span(tonight.now, tonight.now + MINUTE), tonight.log.tz))
+    for rule in tonight.judged.rule_set.of(Measure.WEEKLY_REST):
+        if rule.window != timedelta(weeks=1):
+            continue
+
+        def enough(moment: datetime, least: timedelta = rule.amount) -> bool:
+            return longest_gap(tonight.working_until(moment).counted, week) >= least
+
+        if enough(tonight.now):
+            reason = f"{in_words(rule.amount)} unbroken rest this week"
+            yield from _latest(tonight.now, enough, rule, reason)
+
+
+def drive_window(tonight: Tonight) -> Iterator[Limit]:
+    """Off the road before the driving window closes."""
+    rule = tonight.judged.rule_set.one(Measure.DRIVE_WINDOW)
+    if rule is None:
+        return
+    off = tonight.judged.limit(Measure.DAILY_REST) or timedelta(hours=10)
+    periods = chains(tonight.worked, off)
+    running = bool(periods) and tonight.now - periods[-1].end < off
+    start = periods[-1].start if running else tonight.now
+    reason = f"no driving later than {in_words(rule.amount)} after coming on duty at {shown(start, tonight.log.tz)}"
+    yield Limit(start + rule.amount, rule, reason)
+
+
+def _latest(now: datetime, enough: Callable[[datetime], bool], rule: Rule, reason: str) -> Iterator[Limit]:
+    """Find the last whole minute until which work from now leaves enough; nothing if a whole day does."""
+    if not enough(now):
+        yield Limit(now, rule, f"{reason} (already short)")
+        return
+    low, high = 0, int(DAY / MINUTE)
+    if enough(now + high * MINUTE):
+        return
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if enough(now + middle * MINUTE) else (low, middle)
+    yield Limit(now + low * MINUTE, rule, reason)
+
+
+FINDERS: tuple[Callable[[Tonight], Iterator[Limit]], ...] = (
+    daily_rest, on_call_night, on_call_total, duty_span, weekly_rest, drive_window,
+)
+
+
+def earliest_next_duty(
+    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, reading: Reading = Reading.GAP
+) -> Limit | None:
+    """Return the earliest lawful start of the next planned duty after these; None if nothing was worked.
+
+    A broken night on call also gives the morning off.
+    """
+    log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
+    if not log.counted:
+        return None
+    judged = Judged(log, rule_set, Reading(reading))
+    rested = max((_rested(judged, rule) for rule in rule_set.of(Measure.DAILY_REST)), key=lambda limit: limit.at,
+                 default=Limit(log.counted[-1].end, None, "no daily rest in this rule set"))
+    return max((rested, *_mornings_off(judged)), key=lambda limit: limit.at)
+
+
+def _rested(judged: Judged, rule: Rule) -> Limit:
+    log = judged.log
+    end = log.counted[-1].end
+    if _had_rest(judged, rule, end):
+        return Limit(end, rule, f"{in_words(rule.amount)} rest was had before {shown(end, log.tz)}")
+    reason = f"{in_words(rule.amount)} rest from the last finish at {shown(end, log.tz)}"
+    return Limit(end + rule.amount, rule, reason)
+
+
+def _had_rest(judged: Judged, rule: Rule, end: datetime) -> bool:
+    """The rest asked for lies in the 24 hours that a start at `end` is judged by."""
+    counted = judged.log.counted
+    if judged.reading == Reading.GAP:
+        return rest_before(counted, end) >= rule.amount
+    day = list(duty_days(counted))[-1]
+    return longest_gap(clip(counted, day), Span(day.start, end)) >= rule.amount
+
+
+def _mornings_off(judged: Judged) -> Iterator[Limit]:
+    rule = judged.rule_set.one(Measure.MORNING_OFF)
+    if rule is None or rule.clock_until is None:
+        return
+    for _, end in broken_night_ends(judged):
+        until = local(local_day(end, judged.log.tz), rule.clock_until, judged.log.tz)
+        yield Limit(until, rule, f"morning off until {clock(until, judged.log.tz)} after a broken night on call")
+
+
+def longest_duty_end(
+    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime
+) -> Limit | None:
+    """Return when the duty under way, or one begun now, must end at the latest; None without such a rule."""
+    log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
+    tonight = Tonight(log, Judged(log, rule_set, Reading.GAP), utc(now), None, ())
+    ends = [*_planned_end(tonight), *duty_span(tonight)]
+    return min(ends, key=lambda limit: limit.at, default=None)
+
+
+def _planned_end(tonight: Tonight) -> Iterator[Limit]:
+    rule = tonight.judged.rule_set.one(Measure.PLANNED_DUTY)
+    running = [span for span in tonight.log.planned if span.start <= tonight.now < span.end]
+    if rule is not None and running:
+        reason = f"{in_words(rule.amount)} is the longest planned duty, begun {shown(running[-1].start, tonight.log.tz)}"
+        yield Limit(running[-1].start + rule.amount, rule, reason)

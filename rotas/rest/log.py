@@ -1,0 +1,65 @@
+"""One vet's duties, prepared once: what counted, what was planned, when the vet stood by."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime, tzinfo
+from functools import cached_property
+
+from rotas.rest.intervals import DRIVEN, PLANNED, WORKED, Duty, DutyKind, Span, Spans, merge, of_kinds
+
+
+@dataclass(frozen=True)
+class DutyLog:
+    """The duties in any order, overlaps allowed; time that no duty covers is rest.
+
+    `known` bounds the time that the duties are complete for: whole weeks and reference periods
+    are judged only inside it. Without it the duties are taken to be all there are.
+    """
+
+    duties: tuple[Duty, ...]
+    tz: tzinfo
+    standby_in_full: bool = False
+    known: Span | None = None
+    leave: frozenset[date] = frozenset()
+
+    @cached_property
+    def counted(self) -> Spans:
+        """Working time: what was worked, and stand-by only where it counts in full."""
+        kinds = WORKED | {DutyKind.AT_HOME} if self.standby_in_full else WORKED
+        return of_kinds(self.duties, kinds)
+
+    @cached_property
+    def planned(self) -> Spans:
+        """Duty by the rota that is worked in full."""
+        return of_kinds(self.duties, PLANNED)
+
+    @cached_property
+    def standby(self) -> Spans:
+        """On call at home."""
+        return of_kinds(self.duties, (DutyKind.AT_HOME,))
+
+    @cached_property
+    def driven(self) -> Spans:
+        """Time at the wheel that is recorded as such; what a call-out holds of it is not known."""
+        return of_kinds(self.duties, DRIVEN)
+
+    @cached_property
+    def on_duty(self) -> Spans:
+        """Worked or standing by."""
+        return merge((*self.counted, *self.standby))
+
+    @property
+    def hull(self) -> Span | None:
+        """From the first start to the last end; None without duties."""
+        return Span(self.on_duty[0].start, max(span.end for span in self.on_duty)) if self.on_duty else None
+
+    def until(self, moment: datetime) -> "DutyLog":
+        """Return the log as far as the moment."""
+        cut = (duty for duty in self.duties if duty.start < moment)
+        return replace(
+            self, duties=tuple(duty if duty.end <= moment else replace(duty, end=moment) for duty in cut)
+        )
+
+    def with_duties(self, more: Iterable[Duty]) -> "DutyLog":
+        """Return the log with further duties."""
+        return replace(self, duties=(*self.duties, *more))

@@ -1,0 +1,175 @@
+"""Measuring duties: rest before a start, rest in 24 hours, nights, weeks, averages, driving."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from rotas.rest.intervals import DAY, Span, Spans, clip, gaps, longest_gap, total
+from rotas.rest.localtime import day_span, local_day, nights, weeks
+from rotas.rest.log import DutyLog
+from rotas.rest.rules import Rule
+
+
+@dataclass(frozen=True)
+class Measured:
+    """An amount of time found in a window; `moment` is when it was decided."""
+
+    amount: timedelta
+    window: Span
+    moment: datetime
+
+
+def rest_before(counted: Spans, moment: datetime, window: timedelta = DAY) -> timedelta:
+    """Return the longest unbroken rest in the 24 hours before the moment."""
+    return longest_gap(counted, Span(moment - window, moment))
+
+
+def starts_to_judge(log: DutyLog) -> list[datetime]:
+    """Return the moments before which daily rest must have been had.
+
+    Every planned start; and, since a long duty or stand-by must hold rest too, each further 24 hours
+    of a planned duty or of a stand-by at home.
+    """
+    starts = {span.start for span in log.planned}
+    for span in (*log.planned, *log.standby):
+        days = int((span.length - timedelta(microseconds=1)) / DAY)
+        starts.update(span.start + DAY * number for number in range(1, days + 1))
+    return sorted(starts)
+
+
+def daily_rest_by_gap(log: DutyLog, window: timedelta = DAY) -> Iterator[Measured]:
+    """Yield the longest unbroken rest in the 24 hours before each start."""
+    for start in starts_to_judge(log):
+        yield Measured(rest_before(log.counted, start, window), Span(start - window, start), start)
+
+
+def duty_days(counted: Spans, length: timedelta = DAY) -> Iterator[Span]:
+    """Yield the 24 hours from the first work, then from the first work after those, and so on."""
+    cursor: datetime | None = None
+    for span in counted:
+        start = span.start if cursor is None else max(span.start, cursor)
+        while start < span.end:
+            yield Span(start, start + length)
+            cursor = start + length
+            start = cursor
+
+
+def daily_rest_by_window(log: DutyLog, window: timedelta = DAY) -> Iterator[Measured]:
+    """Yield the longest unbroken rest inside each 24 hours that begin with work."""
+    for day in duty_days(log.counted, window):
+        yield Measured(longest_gap(log.counted, day), day, day.end)
+
+
+def on_call_nights(log: DutyLog, rule: Rule) -> Iterator[tuple[date, Measured]]:
+    """Yield the longest unbroken rest inside each night of which any part was on call at home."""
+    start, end = rule.span_of_clock
+    seen: set[date] = set()
+    for span in log.standby:
+        for evening, night in nights(span, start, end, log.tz):
+            if evening not in seen:
+                seen.add(evening)
+                yield evening, Measured(longest_gap(log.counted, night), night, night.end)
+
+
+def rest_in(counted: Spans, window: Span) -> timedelta:
+    """Return all rest in the window, blocks together."""
+    return window.length - total(clip(counted, window))
+
+
+def least_rest(counted: Spans, around: Span, length: timedelta = DAY) -> Measured:
+    """Return the window of that length, sharing time with `around`, that holds the least rest.
+
+    Only windows that begin or end with a stretch of work, or that just touch `around`, can hold
+    the least, because in between the sum changes in straight lines.
+    """
+    reach = Span(around.start - length, around.end + length)
+    edges = [span.start for span in clip(counted, reach)] + [span.end - length for span in clip(counted, reach)]
+    inside = [edge for edge in edges if edge < around.end and edge + length > around.start]
+    windows = [Span(edge, edge + length) for edge in (around.start, *inside)]
+    worst = min(windows, key=lambda window: rest_in(counted, window))
+    return Measured(rest_in(counted, worst), worst, worst.end)
+
+
+def weekly_rest(log: DutyLog, length_weeks: int = 1) -> Iterator[Measured]:
+    """Yield the longest unbroken rest inside each fixed period of whole weeks with any duty in it."""
+    hull = log.hull
+    if hull is None:
+        return
+    for week in weeks(hull, log.tz, length_weeks):
+        if log.known is None or (log.known.start <= week.start and week.end <= log.known.end):
+            yield Measured(longest_gap(log.counted, week), week, week.end)
+
+
+def worked_in(log: DutyLog, window: Span) -> timedelta:
+    """Return the working time in the window."""
+    return total(clip(log.counted, window))
+
+
+def average_week(worked: timedelta, added_for_leave: timedelta, weeks_counted: float) -> timedelta:
+    """Return (A + B) / C of WTR 1998 reg 4(6)."""
+    if weeks_counted <= 0:
+        raise ValueError("A reference period needs at least one week.")
+    return (worked + added_for_leave) / weeks_counted
+
+
+def average_night(worked: timedelta, days: float) -> timedelta:
+    """Return A / (B - C) of WTR 1998 reg 6: hours over the days of the period less its weekly rest days."""
+    if days <= 0:
+        raise ValueError("A reference period needs at least one day.")
+    return worked / days
+
+
+def added_for_leave(log: DutyLog, period: Span) -> timedelta:
+    """Return B: the work of as many working days right after the period as there were leave days in it.
+
+    Days after the period without work are passed over. Where the duties end before enough working
+    days have passed, what there is counts.
+    """
+    wanted = sum(1 for day in log.leave if period.start <= day_span(day, log.tz).start < period.end)
+    added, day = timedelta(0), local_day(period.end, log.tz)
+    hull = log.hull
+    while wanted and hull is not None and (window := day_span(day, log.tz)).start < hull.end:
+        worked = worked_in(log, window)
+        if worked and day not in log.leave:
+            added, wanted = added + worked, wanted - 1
+        day += timedelta(days=1)
+    return added
+
+
+def averages(log: DutyLog, length: timedelta) -> Iterator[Measured]:
+    """Yield the average week of every reference period that ends with a week that has duty in it."""
+    hull = log.hull
+    if hull is None:
+        return
+    count = round(length / timedelta(weeks=1))
+    for week in weeks(hull, log.tz):
+        last_monday = local_day(week.end, log.tz)
+        period = Span(day_span(last_monday - timedelta(weeks=count), log.tz).start, week.end)
+        if log.known is not None and not (log.known.start <= period.start and period.end <= log.known.end):
+            continue
+        worked = worked_in(log, period)
+        yield Measured(average_week(worked, added_for_leave(log, period), count), period, period.end)
+
+
+def driving_after(driven: Spans, from_moment: datetime, until: datetime) -> timedelta:
+    """Return the driving in [from, until)."""
+    return total(clip(driven, Span(from_moment, until))) if until > from_moment else timedelta(0)
+
+
+def driving_without_break(log: DutyLog, period: Span, pause: timedelta) -> timedelta:
+    """Return the most driving added up in the period between interruptions of at least that pause."""
+    driven = clip(log.driven, period)
+    most = run = timedelta(0)
+    previous: Span | None = None
+    for span in driven:
+        run = span.length if previous is None or span.start - previous.end >= pause else run + span.length
+        most, previous = max(most, run), span
+    return most
+
+
+def since_restart(log: DutyLog, moment: datetime, window: timedelta, restart: timedelta | None) -> timedelta:
+    """Return the working time of the window before the moment, counted from the last long rest in it."""
+    reach = Span(moment - window, moment)
+    long_rests = [gap for gap in gaps(log.counted, reach) if restart is not None and gap.length >= restart]
+    start = max((gap.end for gap in long_rests), default=reach.start)
+    return worked_in(log, Span(start, moment)) if start < moment else timedelta(0)
