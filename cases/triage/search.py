@@ -15,8 +15,8 @@ SMALL_WORDS = frozenset(
     {
         "a", "an", "and", "any", "at", "be", "been", "but", "by", "can", "cant", "for", "from", "had", "has",
         "hasnt", "have", "he", "her", "him", "his", "i", "in", "is", "it", "its", "ive", "my", "no", "not",
-        "of", "off", "on", "or", "our", "she", "shes", "so", "some", "the", "their", "them", "they", "this", "to",
-        "up", "us", "was", "we", "were", "with", "yes",
+        "of", "off", "on", "or", "our", "she", "shes", "so", "some", "the", "their", "them", "they", "this",
+        "to", "up", "us", "was", "we", "were", "with", "yes",
     }
 )  # fmt: skip
 NEAR = 0.8
@@ -43,11 +43,11 @@ def search(
 ) -> tuple[Found, ...]:
     """Return the complaints that fit best, best first; word order and small slips do not matter."""
     wanted = _words(text[:TEXT_LIMIT])
-    if not wanted:
-        return ()
     entries = _own_index() if complaints is None else tuple(_index(complaints))
+    known = frozenset[str]().union(*(entry.name | entry.said for entry in entries))
+    fits = [_fits(word, known) for word in wanted]
     of_species = (entry for entry in entries if species is None or species in entry.complaint.species)
-    found = [Found(entry.complaint, _score(entry, wanted)) for entry in of_species]
+    found = [Found(entry.complaint, _score(entry, fits)) for entry in of_species]
     fitting = [each for each in found if each.score > 0]
     fitting.sort(key=lambda each: (-each.score, each.complaint.base_class, each.complaint.code))
     return tuple(fitting[:limit])
@@ -70,24 +70,27 @@ def _words(text: str) -> list[str]:
     return [word for word in dict.fromkeys(words) if word not in SMALL_WORDS]
 
 
-def _score(entry: _Entry, wanted: list[str]) -> float:
-    """Share of the wanted words that fit; a name word counts double a caller's word."""
-    total = sum(max(2 * _fit(word, entry.name), _fit(word, entry.said)) for word in wanted)
-    return round(total / (2 * len(wanted)), 4)
+def _score(entry: _Entry, fits: list[dict[str, float]]) -> float:
+    """Share of the wanted words that fit; a word of the name counts double a caller's word."""
+    total = sum(max(2 * _best(fit, entry.name), _best(fit, entry.said)) for fit in fits)
+    return round(total / (2 * len(fits)), 4) if fits else 0.0
 
 
-def _fit(word: str, known: frozenset[str]) -> float:
-    """1 for the word itself, less for its beginning or a near spelling, 0 for no likeness."""
-    if word in known:
-        return 1.0
-    if len(word) < 3:
-        return 0.0
-    if any(each.startswith(word) for each in known):
-        return 0.9
-    if len(word) < 4:
-        return 0.0
-    best = max(
-        (SequenceMatcher(None, word, each).ratio() for each in known if abs(len(each) - len(word)) <= 2),
-        default=0.0,
-    )
-    return best * 0.8 if best >= NEAR else 0.0
+def _best(fit: dict[str, float], words: frozenset[str]) -> float:
+    return max((value for word, value in fit.items() if word in words), default=0.0)
+
+
+def _fits(wanted: str, known: frozenset[str]) -> dict[str, float]:
+    """Return how well each known word fits: 1 for the word itself, less for a beginning or a near spelling."""
+    fits = {word: 0.9 for word in known if len(wanted) >= 3 and word.startswith(wanted)}
+    if len(wanted) >= 4:
+        near = (word for word in known if abs(len(word) - len(wanted)) <= 2 and word not in fits)
+        fits.update((word, ratio * 0.8) for word in near if (ratio := _likeness(wanted, word)) >= NEAR)
+    if wanted in known:
+        fits[wanted] = 1.0
+    return fits
+
+
+def _likeness(one: str, other: str) -> float:
+    matcher = SequenceMatcher(None, one, other, autojunk=False)
+    return matcher.ratio() if matcher.real_quick_ratio() >= NEAR and matcher.quick_ratio() >= NEAR else 0.0

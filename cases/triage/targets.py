@@ -43,7 +43,7 @@ class ArrivalTargets:
         if not self.immediate_min <= self.urgent_min <= self.same_day_min:
             raise ValueError("immediate_min, urgent_min and same_day_min must not fall in that order")
         if not all(isinstance(minutes, int) and minutes > 0 for minutes in self.complaint_min.values()):
-            raise ValueError("complaint_min takes whole minutes above 0")
+            raise ValueError("complaint_min must hold whole minutes above 0")
         if self.night_from == self.night_until:
             raise ValueError("night_from and night_until must differ")
 
