@@ -1,0 +1,34 @@
+"""Follow-ups: a procedure and what has happened since in; the checks that are owed, and when, out.
+
+Pure: no Django, no clock, no database.
+"""
+
+from cases.followups.errors import FollowupError, TableError
+from cases.followups.plan import FAILED_TRIES_TO_ESCALATE, DayHours, Step, plan_followups
+from cases.followups.templates import (
+    Anchor,
+    Importance,
+    StepRule,
+    Template,
+    Unit,
+    Who,
+    template_for,
+    templates,
+)
+
+__all__ = [
+    "FAILED_TRIES_TO_ESCALATE",
+    "Anchor",
+    "DayHours",
+    "FollowupError",
+    "Importance",
+    "Step",
+    "StepRule",
+    "TableError",
+    "Template",
+    "Unit",
+    "Who",
+    "plan_followups",
+    "template_for",
+    "templates",
+]
