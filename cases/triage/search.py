@@ -81,7 +81,7 @@ def _best(fit: dict[str, float], words: frozenset[str]) -> float:
 
 
 def _fits(wanted: str, known: frozenset[str]) -> dict[str, float]:
-    """Return how well each known word fits: 1 for the word itself, less for a beginning or a near spelling."""
+    """Return how well each known word fits: 1 for the word itself, less for its beginning or a slip."""
     fits = {word: 0.9 for word in known if len(wanted) >= 3 and word.startswith(wanted)}
     if len(wanted) >= 4:
         near = (word for word in known if abs(len(word) - len(wanted)) <= 2 and word not in fits)
