@@ -12,7 +12,7 @@ OPENNESS = {State.RUNNING: 0, State.NEEDS_VET: 1, State.NOT_FOR_USE: 2}
 
 
 def combine(withdrawals: Iterable[Withdrawal]) -> tuple[Withdrawal, ...]:
-    """Return the governing withdrawal of each commodity for one animal: the latest end, not the longest label.
+    """Return what governs each commodity of one animal: the latest end, not the longest label.
 
     One without an end outranks all that have one. A new dose restarts only its own clock.
     """
@@ -70,9 +70,7 @@ class PenDate:
     sentence: str
 
 
-def pen_dates(
-    animals: Mapping[str, Iterable[Withdrawal]], *, all_identified: bool
-) -> tuple[PenDate, ...]:
+def pen_dates(animals: Mapping[str, Iterable[Withdrawal]], *, all_identified: bool) -> tuple[PenDate, ...]:
     """Return the pen's date per commodity from every animal's own rows, wherever it was treated.
 
     Animals take their rows along when they move, so pass the rows of those standing in the pen.
@@ -82,7 +80,11 @@ def pen_dates(
     return tuple(
         _pen_date(commodity, own, all_identified)
         for commodity in Commodity
-        if (own := {name: row for name, rows in governing.items() for row in rows if row.commodity == commodity})
+        if (
+            own := {
+                name: row for name, rows in governing.items() for row in rows if row.commodity == commodity
+            }
+        )
     )
 
 
@@ -116,7 +118,12 @@ def after_residue_test(row: Withdrawal, *, clear: bool) -> Withdrawal:
     if clear:
         return replace(row, reasons=(*row.reasons, "A clear test does not shorten this time."))
     return replace(
-        row, state=max(row.state, State.NEEDS_VET, key=OPENNESS.__getitem__), ends_at=None, first_saleable_at=None,
-        first_full_day=None, not_before=row.ends_at or row.not_before, waits_for=WaitsFor.VET,
+        row,
+        state=max(row.state, State.NEEDS_VET, key=OPENNESS.__getitem__),
+        ends_at=None,
+        first_saleable_at=None,
+        first_full_day=None,
+        not_before=row.ends_at or row.not_before,
+        waits_for=WaitsFor.VET,
         reasons=("A residue test failed: keep the produce out until the vet sets a new date.", *row.reasons),
     )

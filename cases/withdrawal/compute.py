@@ -39,7 +39,10 @@ def _withdrawal(facts: TreatmentFacts, commodity: Commodity, herd: Milking, tz: 
     if any(entry.not_for_use for entry in entries):
         return _not_for_use(facts, commodity)
     if any(entry.is_unknown for entry in entries):
-        why = f"The label gives no {commodity} period. Blank is not zero: not allowed for that use, or the vet must set it."
+        why = (
+            f"The label gives no {commodity} period. Blank is not zero: "
+            "not allowed for that use, or the vet must set it."
+        )
         return _by_vet(facts, commodity, why, herd, tz)
     return _by_label(facts, commodity, entries, herd, tz)
 
@@ -49,7 +52,9 @@ def _by_label(
 ) -> Withdrawal:
     """Run the label's clocks; a vet's longer period runs beside them."""
     if any(entry.length and entry.length.unit == Unit.DEGREE_DAYS for entry in entries) and not facts.water_c:
-        return _open(facts, commodity, WaitsFor.WATER, ("The label counts degree-days: give the water temperature.",))
+        return _open(
+            facts, commodity, WaitsFor.WATER, ("The label counts degree-days: give the water temperature.",)
+        )
     dry = [entry for entry in entries if entry.from_calving]
     if dry and facts.calved_at is None:
         return _until_calving(facts, commodity, dry[0], tz)
@@ -78,7 +83,8 @@ def _by_vet(facts: TreatmentFacts, commodity: Commodity, why: str, herd: Milking
     if own is None:
         return _open(facts, commodity, WaitsFor.VET, reasons, floor)
     if floor.least is not None and own.length.elapsed() < floor.least:
-        below = f"{own.vet}'s {own.length} are below the minimum of {in_hours(floor.least)}: write a longer period."
+        least = in_hours(floor.least)
+        below = f"{own.vet}'s {own.length} are below the minimum of {least}: write a longer period."
         return _open(facts, commodity, WaitsFor.VET, (*reasons, below), floor)
     leg = from_last_dose(facts, own.length, f"{own.vet}'s period", tz)
     return _running(facts, commodity, (leg,), herd, tz, signed=own, floor=floor, why=(why,))
@@ -115,13 +121,20 @@ def _running(
 
 
 def _reasons(
-    facts: TreatmentFacts, commodity: Commodity, legs: tuple[Leg, ...], end: datetime, herd: Milking, tz: tzinfo
+    facts: TreatmentFacts,
+    commodity: Commodity,
+    legs: tuple[Leg, ...],
+    end: datetime,
+    herd: Milking,
+    tz: tzinfo,
 ) -> tuple[str, ...]:
     spoken = [leg.sentence for leg in legs if leg.ends_at == end or leg is legs[-1]]
     if commodity == Commodity.MILK:
         spoken += milk_reasons(legs, herd, tz)
         if facts.calved_at is not None and facts.calved_at >= facts.last_dose:
-            spoken.append("Colostrum: at least the first 8 milkings after calving stay out of the tank as well [S35].")
+            spoken.append(
+                "Colostrum: at least the first 8 milkings after calving stay out of the tank as well [S35]."
+            )
     else:
         spoken.append(_whole_day(commodity, end, tz))
     return (*spoken, *clock_change_reason(legs, tz))
@@ -146,10 +159,12 @@ def _until_calving(facts: TreatmentFacts, commodity: Commodity, entry: LabelPeri
 
 def _not_for_use(facts: TreatmentFacts, commodity: Commodity) -> Withdrawal:
     reason = (
-        f"The label forbids this medicine in animals that give {commodity} for people. No period can be computed: "
-        "keep the produce out and ask the vet, who may set a period only as a use outside the label."
+        f"The label forbids this medicine in animals that give {commodity} for people. No period can be "
+        "computed: keep the produce out and ask the vet, who may set one only as a use outside the label."
     )
-    return Withdrawal(facts.medicine, commodity, State.NOT_FOR_USE, facts.first_dose, (reason,), waits_for=WaitsFor.VET)
+    return Withdrawal(
+        facts.medicine, commodity, State.NOT_FOR_USE, facts.first_dose, (reason,), waits_for=WaitsFor.VET
+    )
 
 
 def _open(
@@ -162,6 +177,13 @@ def _open(
 ) -> Withdrawal:
     """Return a withdrawal without an end, which holds the produce until the missing fact is there."""
     return Withdrawal(
-        facts.medicine, commodity, State.NEEDS_VET, facts.first_dose, reasons,
-        not_before=not_before, minimum=floor, waits_for=waits_for, basis="vet" if waits_for == WaitsFor.VET else "label",
+        facts.medicine,
+        commodity,
+        State.NEEDS_VET,
+        facts.first_dose,
+        reasons,
+        not_before=not_before,
+        minimum=floor,
+        waits_for=waits_for,
+        basis="vet" if waits_for == WaitsFor.VET else "label",
     )

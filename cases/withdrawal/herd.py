@@ -39,9 +39,7 @@ class Milking:
         first = instant(moment)
         day = first.astimezone(tz).date() - timedelta(days=1)
         while self.times:
-            yield from sorted(
-                start for at in self.times if (start := local_moment(day, at, tz)) >= first
-            )
+            yield from sorted(start for at in self.times if (start := local_moment(day, at, tz)) >= first)
             day += timedelta(days=1)
 
     def first_at_or_after(self, moment: datetime, tz: tzinfo) -> datetime | None:

@@ -47,7 +47,8 @@ def from_calving(facts: TreatmentFacts, entry: LabelPeriod, calved_at: datetime,
     if calved_at < dry_until:
         sentence = (
             f"She calved on {shown(calved_at, tz)}, before the least dry period of {entry.min_dry_days} days "
-            f"ended ({shown(dry_until, tz)}): {entry.length} count from that end, to {shown(end, tz)}. Test first."
+            f"ended ({shown(dry_until, tz)}): {entry.length} count from that end, "
+            f"to {shown(end, tz)}. Test first."
         )
     else:
         sentence = f"Label {entry.length} from calving ({shown(calved_at, tz)}): ends {shown(end, tz)}."
@@ -82,7 +83,8 @@ def milk_reasons(legs: tuple[Leg, ...], herd: Milking, tz: tzinfo) -> Iterator[s
     if herd.robot:
         yield f"Robot herd: her first visit that starts at or after {shown(latest_end(legs), tz)}."
     elif not herd.known:
-        yield f"No milking times on record: the first milking that starts at or after {shown(latest_end(legs), tz)}."
+        end = shown(latest_end(legs), tz)
+        yield f"No milking times on record: the first milking that starts at or after {end}."
     if herd.robot or (herd.known and not herd.twice_a_day):
         yield "Labels assume a milking about every 12 h and this herd is milked otherwise: ask the vet."
 
@@ -96,8 +98,8 @@ def _count_reasons(legs: tuple[Leg, ...], herd: Milking, first: datetime, tz: tz
         thrown = herd.thrown_away(leg.milked_from, by_hours, tz)
         if thrown < needed:
             yield (
-                f"By {shown(by_hours, tz)} the hours are over but only {thrown} of {needed} milkings have been "
-                "thrown away; the later milking is shown unless the vet accepts the hours."
+                f"By {shown(by_hours, tz)} the hours are over but only {thrown} of {needed} milkings have "
+                "been thrown away; the later milking is shown unless the vet accepts the hours."
             )
 
 

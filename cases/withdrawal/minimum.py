@@ -52,7 +52,8 @@ class MinimumRule:
         """Return the minimum in real hours. Figures in days round up to whole days everywhere."""
         if self.length is not None:
             return self.length.elapsed()
-        assert self.factor is not None and longest is not None
+        assert self.factor is not None
+        assert longest is not None
         least = longest.elapsed() * float(self.factor)
         whole_days = self.rounds_up or longest.unit == Unit.DAYS
         return timedelta(days=ceil(least / timedelta(days=1))) if whole_days else least
@@ -108,7 +109,9 @@ def minimum(
         return _minimum(rules[Basis.FLAT], None)
     if labels is None:
         return Minimum(
-            jurisdiction, commodity, None,
+            jurisdiction,
+            commodity,
+            None,
             "The minimum depends on the longest period on any of the medicine's labels. Look it up first.",
         )
     longest = longest_length(labels, commodity)
@@ -118,7 +121,8 @@ def minimum(
 def longest_length(labels: Iterable[LabelPeriod], commodity: Commodity) -> Length | None:
     """Return the longest period on any label for the commodity, None if none gives one."""
     lengths = [
-        entry.length for entry in labels
+        entry.length
+        for entry in labels
         if entry.commodity == commodity and entry.length and entry.length.unit != Unit.DEGREE_DAYS
     ]
     return max(lengths, key=lambda length: (length.elapsed(), length.unit == Unit.DAYS), default=None)
@@ -148,7 +152,8 @@ def _no_figure(jurisdiction: str, on: date) -> str:
             "US law gives no figure: the vet sets a substantially extended period from residue data "
             "(21 CFR 530.20), and some medicines may not be used at all."
         )
-    return f"No minimum is held here for {jurisdiction or 'this country'} on {on.isoformat()}: the vet sets the period."
+    where = jurisdiction or "this country"
+    return f"No minimum is held here for {where} on {on.isoformat()}: the vet sets the period."
 
 
 def in_hours(length: timedelta) -> str:

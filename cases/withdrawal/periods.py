@@ -98,7 +98,9 @@ class LabelPeriod:
         return self.length is None and not self.not_for_use
 
 
-def stated(commodity: Commodity, value: Decimal | int | str, unit: Unit, *, max_doses: int | None = None) -> LabelPeriod:
+def stated(
+    commodity: Commodity, value: Decimal | int | str, unit: Unit, *, max_doses: int | None = None
+) -> LabelPeriod:
     """Return the label entry of a plain length."""
     return LabelPeriod(commodity, Length(Decimal(value), unit), max_doses=max_doses)
 
@@ -110,7 +112,9 @@ def dry_cow_milk(value: Decimal | int | str, unit: Unit, *, min_dry_days: int | 
     )
 
 
-def entries_for(periods: Iterable[LabelPeriod], commodity: Commodity, doses: int) -> tuple[LabelPeriod, ...] | None:
+def entries_for(
+    periods: Iterable[LabelPeriod], commodity: Commodity, doses: int
+) -> tuple[LabelPeriod, ...] | None:
     """Return the entries that a course of that many doses has to satisfy, all of them.
 
     A silent label gives one unknown entry. None when the label has entries but the course is

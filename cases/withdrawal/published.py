@@ -15,13 +15,18 @@ from pathlib import Path
 from cases.withdrawal.periods import Commodity, LabelPeriod, Length, PeriodError, Unit
 
 DATA = Path(__file__).parent / "data" / "published_periods.csv"
-COMMODITIES = {"milk": Commodity.MILK, "meat": Commodity.MEAT, "meat and offal": Commodity.MEAT, "eggs": Commodity.EGGS}
+COMMODITIES = {
+    "milk": Commodity.MILK,
+    "meat": Commodity.MEAT,
+    "meat and offal": Commodity.MEAT,
+    "eggs": Commodity.EGGS,
+}
 UNITS = {"h": Unit.HOURS, "hours": Unit.HOURS, "d": Unit.DAYS, "days": Unit.DAYS, "milkings": Unit.MILKINGS}
 
 
 @dataclass(frozen=True)
 class PublishedPeriod:
-    """One printed figure. `value` and `unit` are as printed; `excluded` names classes it may not be used in."""
+    """One printed figure, `value` and `unit` as printed; `excluded` are classes it may not be used in."""
 
     jurisdiction: str
     substance: str
@@ -65,7 +70,10 @@ def read_period(commodity: str, value: str, unit: str, *, min_dry_days: int | No
         return LabelPeriod(kind)
     calving = "after calving" in unit
     return LabelPeriod(
-        kind, Length(_number(value), _unit(unit)), from_calving=calving, min_dry_days=min_dry_days if calving else None
+        kind,
+        Length(_number(value), _unit(unit)),
+        from_calving=calving,
+        min_dry_days=min_dry_days if calving else None,
     )
 
 
@@ -92,16 +100,26 @@ def published_periods() -> tuple[PublishedPeriod, ...]:
 
 def _row(row: dict[str, str]) -> PublishedPeriod:
     return PublishedPeriod(
-        jurisdiction=row["jurisdiction"], substance=row["substance"], route=row["route"],
-        species_class=row["species_class"], commodity=row["commodity"], value=row["value"], unit=row["unit"],
-        basis=row["basis"], source=row["source"], mark=row["verified"], note=row["note"],
+        jurisdiction=row["jurisdiction"],
+        substance=row["substance"],
+        route=row["route"],
+        species_class=row["species_class"],
+        commodity=row["commodity"],
+        value=row["value"],
+        unit=row["unit"],
+        basis=row["basis"],
+        source=row["source"],
+        mark=row["verified"],
+        note=row["note"],
         excluded=frozenset(filter(None, row["excluded_classes"].split(";"))),
         min_dry_days=int(row["min_dry_days"]) if row["min_dry_days"] else None,
     )
 
 
-def label_for(rows: Iterable[PublishedPeriod], animal_class: str, gives: Iterable[Commodity]) -> tuple[LabelPeriod, ...]:
-    """Return the entries for a class of animal; a class that every row shuts out is refused for all it gives."""
+def label_for(
+    rows: Iterable[PublishedPeriod], animal_class: str, gives: Iterable[Commodity]
+) -> tuple[LabelPeriod, ...]:
+    """Return the entries for a class of animal; one that every row shuts out is refused for all it gives."""
     rows = tuple(rows)
     allowed = [row for row in rows if animal_class not in row.excluded]
     if rows and not allowed:

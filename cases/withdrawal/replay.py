@@ -24,14 +24,20 @@ from cases.withdrawal.withdrawal import State, Withdrawal
 
 Case = Mapping[str, Any]
 PERIOD_FIELDS = {
-    "milk_h": (Commodity.MILK, Unit.HOURS), "milk_d": (Commodity.MILK, Unit.DAYS),
-    "meat_h": (Commodity.MEAT, Unit.HOURS), "meat_d": (Commodity.MEAT, Unit.DAYS),
-    "egg_h": (Commodity.EGGS, Unit.HOURS), "egg_d": (Commodity.EGGS, Unit.DAYS),
+    "milk_h": (Commodity.MILK, Unit.HOURS),
+    "milk_d": (Commodity.MILK, Unit.DAYS),
+    "meat_h": (Commodity.MEAT, Unit.HOURS),
+    "meat_d": (Commodity.MEAT, Unit.DAYS),
+    "egg_h": (Commodity.EGGS, Unit.HOURS),
+    "egg_d": (Commodity.EGGS, Unit.DAYS),
 }
 BOTH = frozenset({Commodity.MILK, Commodity.MEAT})
 CLASS_WORDS = {
-    "lactating": "lactating_cow", "dry cow": "dry_cow", "20 months": "dairy_female_20_months",
-    "veal": "veal_calf", "pre-ruminating": "preruminating_calf",
+    "lactating": "lactating_cow",
+    "dry cow": "dry_cow",
+    "20 months": "dairy_female_20_months",
+    "veal": "veal_calf",
+    "pre-ruminating": "preruminating_calf",
 }
 INFUSED = re.compile(r"infused (\d{1,2} \w{3}) (\d\d:\d\d), calves (\d{1,2} \w{3}) (\d\d:\d\d)")
 DEGREE_DAYS = re.compile(r"([\d.]+) degree-days at ([\d.]+) C")
@@ -102,8 +108,10 @@ def _facts(case: Case, **more: Any) -> TreatmentFacts:
 def _answer(case: Case, facts: TreatmentFacts) -> dict[str, Any]:
     tz = _zone(case)
     rows = {row.commodity: row for row in withdrawals_for(facts, _herd(case), tz)}
-    return _milk_answer(rows.get(Commodity.MILK), tz) | _meat_answer(rows.get(Commodity.MEAT), tz) | _egg_answer(
-        rows.get(Commodity.EGGS), tz
+    return (
+        _milk_answer(rows.get(Commodity.MILK), tz)
+        | _meat_answer(rows.get(Commodity.MEAT), tz)
+        | _egg_answer(rows.get(Commodity.EGGS), tz)
     )
 
 
@@ -129,7 +137,10 @@ def _meat_answer(row: Withdrawal | None, tz: tzinfo) -> dict[str, Any]:
 def _egg_answer(row: Withdrawal | None, tz: tzinfo) -> dict[str, Any]:
     if row is None or row.ends_at is None:
         return {}
-    return {"eggs_clear_at": _text(row.ends_at, tz), "eggs_first_full_day": first_full_day(row.ends_at, tz).isoformat()}
+    return {
+        "eggs_clear_at": _text(row.ends_at, tz),
+        "eggs_first_full_day": first_full_day(row.ends_at, tz).isoformat(),
+    }
 
 
 def _label_periods(case: Case) -> tuple[LabelPeriod, ...]:
@@ -149,8 +160,12 @@ def by_minimum(case: Case) -> dict[str, Any]:
     """Compute a use outside the label in which the vet signs exactly the minimum of the rows named."""
     labels = _label_periods(case)
     signed = tuple(
-        SignedPeriod(rule.commodity, _hours(rule.least(_longest(labels, rule.commodity))), "the vet", _moment(
-            case["last_dose"], _zone(case)))
+        SignedPeriod(
+            rule.commodity,
+            _hours(rule.least(_longest(labels, rule.commodity))),
+            "the vet",
+            _moment(case["last_dose"], _zone(case)),
+        )
         for rule in cited_rules(case["rows_used"])
     )
     return _answer(case, _facts(case, periods=(), outside_label="as the case says", signed=signed))
@@ -169,7 +184,8 @@ def cited_rules(citation: str) -> tuple[MinimumRule, ...]:
     jurisdiction = "EU" if "115" in citation else "GB"
     branches = re.findall(r"\([a-c]\)\([ivx]+\)", citation)
     return tuple(
-        rule for rule in minimum_rules()
+        rule
+        for rule in minimum_rules()
         if rule.jurisdiction == jurisdiction and any(branch in rule.citation for branch in branches)
     )
 
@@ -212,10 +228,18 @@ def by_calving(case: Case) -> dict[str, Any]:
         for day, clock in ((found[1], found[2]), (found[3], found[4]))
     )
     facts = TreatmentFacts(
-        case["title"], (infused,), tuple(row.entry() for row in _cited_rows(case)), gives=BOTH, calved_at=calved
+        case["title"],
+        (infused,),
+        tuple(row.entry() for row in _cited_rows(case)),
+        gives=BOTH,
+        calved_at=calved,
     )
     days = (calved - infused).days
-    marks = {key: days >= int(key.removeprefix("at_least_")) for key in case["expected"] if key.startswith("at_least_")}
+    marks = {
+        key: days >= int(key.removeprefix("at_least_"))
+        for key in case["expected"]
+        if key.startswith("at_least_")
+    }
     return _answer(case, facts) | {"days_infusion_to_calving": days} | marks
 
 
@@ -233,5 +257,10 @@ FORMS: tuple[tuple[Callable[[Case], bool], Callable[[Case], dict[str, Any]]], ..
     (lambda case: INFUSED.search(case.get("title", "")) is not None, by_calving),
     (lambda case: DEGREE_DAYS.search(case.get("title", "")) is not None, by_degree_days),
     (lambda case: _cites_minimum(case) and all(key.isdigit() for key in case["expected"]), by_factor),
-    (lambda case: "allowed" in case["expected"] and any(word in case.get("title", "") for word in CLASS_WORDS), by_class),
+    (
+        lambda case: (
+            "allowed" in case["expected"] and any(word in case.get("title", "") for word in CLASS_WORDS)
+        ),
+        by_class,
+    ),
 )

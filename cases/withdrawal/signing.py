@@ -29,7 +29,9 @@ def sign(*, minimum: Minimum, value: Decimal | int | str, unit: Unit, vet: str, 
     if not vet.strip():
         raise PeriodError("A period needs the name of the vet who sets it.")
     if unit == Unit.MILKINGS and minimum.commodity != Commodity.MILK:
-        raise PeriodError(f"Milkings measure milk only. Write the {minimum.commodity} period in hours or days.")
+        raise PeriodError(
+            f"Milkings measure milk only. Write the {minimum.commodity} period in hours or days."
+        )
     if unit == Unit.DEGREE_DAYS:
         raise PeriodError("Write the period in hours, days or milkings.")
     if minimum.least is not None and length.elapsed() < minimum.least:

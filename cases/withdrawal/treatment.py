@@ -35,11 +35,15 @@ class TreatmentFacts:
 
     def __post_init__(self) -> None:
         if not self.doses:
-            raise ValueError(f"{self.medicine or 'The medicine'} has no dose. Give the time of at least the last.")
+            raise ValueError(
+                f"{self.medicine or 'The medicine'} has no dose. Give the time of at least the last."
+            )
         if not self.gives:
             raise ValueError("Say what the animal could give: milk, meat or eggs.")
         if self.dose_count is not None and self.dose_count < len(set(self.doses)):
-            raise ValueError(f"{self.dose_count} doses cannot have {len(set(self.doses))} times. Check the count.")
+            raise ValueError(
+                f"{self.dose_count} doses cannot have {len(set(self.doses))} times. Check the count."
+            )
         object.__setattr__(self, "doses", tuple(sorted(instant(dose) for dose in self.doses)))
         if self.calved_at is not None:
             object.__setattr__(self, "calved_at", instant(self.calved_at))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import pairwise
 
-from rotas.rest.intervals import Duty, Span, chains, clip, longest_gap, total
+from rotas.rest.intervals import DAY, Duty, Span, chains, clip, longest_gap, total
 from rotas.rest.localtime import in_words, local_day, shown
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import (
@@ -55,6 +55,10 @@ class Judged:
     reading: Reading
     night_worker: bool = False
     opted_out: bool = False
+
+    def shown(self, moment: datetime) -> str:
+        """Return the moment in the log's zone, in words."""
+        return shown(moment, self.log.tz)
 
     def limit(self, measure: Measure) -> timedelta | None:
         """Return the length that the set gives for the measure."""
@@ -107,16 +111,16 @@ def _too_long(rule: Rule, amount: timedelta, moment: datetime, told: str) -> Ite
 
 def daily_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough unbroken rest before each start, or inside the 24 hours from each start."""
-    log, window = judged.log, rule.window or timedelta(hours=24)
+    log = judged.log
     if judged.reading == Reading.GAP:
-        for found in daily_rest_by_gap(log, window):
+        for found in daily_rest_by_gap(log, rule.amount):
             if not _on_call_instead(judged, found.window):
-                told = f"The longest rest in the 24 hours before {shown(found.moment, log.tz)} was"
+                told = f"The longest rest before {judged.shown(found.moment)} was"
                 yield from _too_short(rule, found, told)
         return
-    for found in daily_rest_by_window(log, window):
+    for found in daily_rest_by_window(log):
         if not _on_call_instead(judged, found.window):
-            told = f"The longest rest in the 24 hours from {shown(found.window.start, log.tz)} was"
+            told = f"The longest rest in the 24 hours from {judged.shown(found.window.start)} was"
             yield from _too_short(rule, found, told)
 
 
@@ -132,7 +136,8 @@ def on_call_night_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough unbroken rest in each night on call at home."""
     start, end = rule.span_of_clock
     for evening, found in on_call_nights(judged.log, rule):
-        told = f"On call in the night of {evening:%a} {evening.day} {evening:%b} the longest rest between {start:%H:%M} and {end:%H:%M} was"
+        night = f"{evening:%a} {evening.day} {evening:%b}"
+        told = f"On call on {night} the longest rest between {start:%H:%M} and {end:%H:%M} was"
         yield from _too_short(rule, found, told)
 
 
@@ -140,14 +145,14 @@ def on_call_total_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough rest, blocks together, in any 24 hours of each stand-by at home."""
     for standby in judged.log.standby:
         found = least_rest(judged.log.counted, standby, rule.window or timedelta(hours=24))
-        told = f"On call, the rest in the 24 hours from {shown(found.window.start, judged.log.tz)} was"
+        told = f"On call, the rest in the 24 hours from {judged.shown(found.window.start)} was"
         yield from _too_short(rule, found, told)
 
 
 def planned_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No planned duty longer than the most."""
     for span in judged.log.planned:
-        told = f"The planned duty from {shown(span.start, judged.log.tz)} lasts"
+        told = f"The planned duty from {judged.shown(span.start)} lasts"
         yield from _too_long(rule, span.length, span.start + rule.amount, told)
 
 
@@ -155,7 +160,7 @@ def duty_span(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No spell of duty, calls included, longer than the most from first start to last finish."""
     closed_by = judged.limit(Measure.SPAN_CLOSED_BY) or timedelta(0)
     for span in chains(judged.log.counted, closed_by):
-        told = f"From the first start on {shown(span.start, judged.log.tz)} to the last finish it was"
+        told = f"From the first start on {judged.shown(span.start)} to the last finish it was"
         yield from _too_long(rule, span.length, span.start + rule.amount, told)
 
 
@@ -164,7 +169,7 @@ def week_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     count = round((rule.window or timedelta(weeks=1)) / timedelta(weeks=1))
     for found in weekly_rest(judged.log, count):
         period = "week" if count == 1 else f"{count} weeks"
-        told = f"The longest rest in the {period} from {shown(found.window.start, judged.log.tz)} was"
+        told = f"The longest rest in the {period} from {judged.shown(found.window.start)} was"
         yield from _too_short(rule, found, told)
 
 
@@ -176,7 +181,8 @@ def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
         averages(judged.log, rule.window or timedelta(weeks=17)), key=lambda found: found.amount, default=None
     )
     if worst is not None:
-        told = f"The average week of the {worst.window.length.days // 7} weeks to {shown(worst.moment, judged.log.tz)} was"
+        count = round(worst.window.length / DAY) // 7
+        told = f"The average week of the {count} weeks to {judged.shown(worst.moment)} was"
         yield from _too_long(rule, worst.amount, worst.moment, told)
 
 
@@ -201,8 +207,8 @@ def broken_rests(rule: Rule, judged: Judged) -> Iterator[Breach]:
         inside = [other for other in moments[: index + 1] if moment - other < window]
         if len(inside) == most + 1:
             sentence = (
-                f"{len(inside)} nights on call were broken in the {window.days} days to {shown(moment, judged.log.tz)}: "
-                f"a fault of the rota, not of the vet ({rule.cited})."
+                f"{len(inside)} nights on call were broken in the {window.days} days "
+                f"to {judged.shown(moment)}: a fault of the rota, not of the vet ({rule.cited})."
             )
             yield Breach(rule, len(inside), most, moment, sentence)
 
@@ -240,7 +246,8 @@ def drive_window(rule: Rule, judged: Judged) -> Iterator[Breach]:
         late = driving_after(judged.log.driven, closes, period.end)
         if late:
             last = max(span.end for span in clip(judged.log.driven, Span(closes, period.end)))
-            told = f"Driving went on after {shown(closes, judged.log.tz)}, until {shown(last, judged.log.tz)}; since coming on duty that is"
+            ends = f"after {judged.shown(closes)}, until {judged.shown(last)}"
+            told = f"Driving went on {ends}; since coming on duty that is"
             yield from _too_long(rule, last - period.start, closes, told)
 
 
@@ -248,7 +255,7 @@ def drive_hours(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No more driving than the most in one duty period."""
     for period in _duty_periods(judged):
         driven = clip(judged.log.driven, period)
-        told = f"In the duty period from {shown(period.start, judged.log.tz)} the driving was"
+        told = f"In the duty period from {judged.shown(period.start)} the driving was"
         yield from _too_long(rule, total(driven), period.end, told)
 
 
@@ -259,8 +266,9 @@ def drive_break(rule: Rule, judged: Judged) -> Iterator[Breach]:
         run = driving_without_break(judged.log, period, rule.amount)
         if run > allowed:
             sentence = (
-                f"Driving added up to {in_words(run)} without a break of {in_words(rule.amount)} in the duty period "
-                f"from {shown(period.start, judged.log.tz)}; {in_words(allowed)} is the most ({rule.cited})."
+                f"Driving added up to {in_words(run)} without a break of {in_words(rule.amount)} "
+                f"in the duty period from {judged.shown(period.start)}; "
+                f"{in_words(allowed)} is the most ({rule.cited})."
             )
             yield Breach(rule, run, allowed, period.end, sentence)
 
@@ -270,7 +278,7 @@ def drive_after_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     window = rule.window or timedelta(days=8)
     for span in judged.log.driven:
         amount = since_restart(judged.log, span.end, window, judged.limit(Measure.RESTART))
-        told = f"When driving ended at {shown(span.end, judged.log.tz)} the duty of {window.days} days was"
+        told = f"When driving ended at {judged.shown(span.end)} the duty of {window.days} days was"
         yield from _too_long(rule, amount, span.end, told)
 
 
@@ -280,7 +288,7 @@ def rolling_hours(rule: Rule, judged: Judged) -> Iterator[Breach]:
     ends = [span.end for span in log.counted]
     worst = max(ends, key=lambda end: worked_in(log, Span(end - window, end)), default=None)
     if worst is not None:
-        told = f"The duty of the {window / timedelta(hours=1):g} hours to {shown(worst, log.tz)} was"
+        told = f"The duty of the {window / timedelta(hours=1):g} hours to {judged.shown(worst)} was"
         yield from _too_long(rule, worked_in(log, Span(worst - window, worst)), worst, told)
 
 
@@ -290,7 +298,8 @@ def free_before_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     for period in _duty_periods(judged):
         before = Span(period.start - window, period.start)
         found = Measured(longest_gap(judged.log.counted, before), before, period.start)
-        told = f"The longest rest in the {window / timedelta(hours=1):g} hours before {shown(period.start, judged.log.tz)} was"
+        length = f"{window / timedelta(hours=1):g} hours"
+        told = f"The longest rest in the {length} before {judged.shown(period.start)} was"
         yield from _too_short(rule, found, told)
 
 

@@ -28,7 +28,9 @@ class Span:
         object.__setattr__(self, "start", utc(self.start))
         object.__setattr__(self, "end", utc(self.end))
         if self.end <= self.start:
-            raise ValueError(f"A stretch must end after it starts: {self.start.isoformat()} to {self.end.isoformat()}.")
+            raise ValueError(
+                f"A stretch must end after it starts: {self.start.isoformat()} to {self.end.isoformat()}."
+            )
 
     @property
     def length(self) -> timedelta:

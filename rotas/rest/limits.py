@@ -12,7 +12,7 @@ from rotas.rest.breaches import Judged, broken_night_ends
 from rotas.rest.intervals import DAY, Duty, DutyKind, Span, Spans, chains, clip, longest_gap, utc
 from rotas.rest.localtime import clock, in_words, local, local_day, nights, shown, weeks
 from rotas.rest.log import DutyLog
-from rotas.rest.measure import duty_days, least_rest, rest_before
+from rotas.rest.measure import duty_days, least_rest
 from rotas.rest.rules import Measure, Reading, Rule, RuleSet
 
 MINUTE = timedelta(minutes=1)
@@ -69,7 +69,7 @@ class Tonight:
         return self.log.until(self.now).counted
 
     def working_until(self, moment: datetime) -> DutyLog:
-        """Return the log as it would be after unbroken work from now until the moment, with the rota to come."""
+        """Return the log after unbroken work from now until the moment, with the rota to come."""
         more = (Duty(self.now, moment, DutyKind.CALL_OUT),) if moment > self.now else ()
         return self.log.with_duties((*more, *self.planned))
 
@@ -111,8 +111,13 @@ def latest_home_by(
 
 
 def _tonight(
-    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, reading: Reading, now: datetime,
-    next_duty_start: datetime | None, planned: Iterable[Duty],
+    duties: Iterable[Duty],
+    rule_set: RuleSet,
+    tz: tzinfo,
+    reading: Reading,
+    now: datetime,
+    next_duty_start: datetime | None,
+    planned: Iterable[Duty],
 ) -> Tonight:
     now = utc(now)
     log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
@@ -139,8 +144,8 @@ def _rest_by_gap(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
     start = tonight.next_start
     if start is None:
         return
-    had = Span(start - DAY, tonight.now) if tonight.now > start - DAY else None
-    if had is not None and longest_gap(tonight.worked, had) >= rule.amount:
+    since = max([start - DAY, *(span.end for span in tonight.log.planned if span.end <= start)])
+    if tonight.now > since and longest_gap(tonight.worked, Span(since, tonight.now)) >= rule.amount:
         return
     reason = f"{in_words(rule.amount)} rest before the duty at {shown(start, tonight.log.tz)}"
     yield Limit(start - rule.amount, rule, reason)
@@ -169,7 +174,9 @@ def _nights_to_come(tonight: Tonight) -> list[Span]:
         return []
     start, end = rule.span_of_clock
     found = {
-        night for standby in tonight.log.standby for _, night in nights(standby, start, end, tonight.log.tz)
+        night
+        for standby in tonight.log.standby
+        for _, night in nights(standby, start, end, tonight.log.tz)
         if night.end > tonight.now
     }
     return sorted(found)
@@ -214,8 +221,17 @@ def duty_span(tonight: Tonight) -> Iterator[Limit]:
     spells = chains(tonight.worked, closed_by)
     running = bool(spells) and tonight.now - spells[-1].end < closed_by
     start = spells[-1].start if running else tonight.now
+    latest = _before_next_spell(tonight, start + rule.amount, closed_by)
     reason = f"{in_words(rule.amount)} from the first start at {shown(start, tonight.log.tz)}"
-    yield Limit(start + rule.amount, rule, reason)
+    yield Limit(latest, rule, reason)
+
+
+def _before_next_spell(tonight: Tonight, latest: datetime, closed_by: timedelta) -> datetime:
+    """Return the limit, earlier where the next planned duty would run on from tonight and pass it."""
+    coming = next((duty for duty in tonight.planned if duty.kind != DutyKind.AT_HOME), None)
+    if coming is None or coming.end <= latest:
+        return latest
+    return min(latest, coming.start - closed_by)
 
 
 def weekly_rest(tonight: Tonight) -> Iterator[Limit]:
@@ -242,7 +258,8 @@ def drive_window(tonight: Tonight) -> Iterator[Limit]:
     periods = chains(tonight.worked, off)
     running = bool(periods) and tonight.now - periods[-1].end < off
     start = periods[-1].start if running else tonight.now
-    reason = f"no driving later than {in_words(rule.amount)} after coming on duty at {shown(start, tonight.log.tz)}"
+    since = shown(start, tonight.log.tz)
+    reason = f"no driving later than {in_words(rule.amount)} after coming on duty at {since}"
     yield Limit(start + rule.amount, rule, reason)
 
 
@@ -261,7 +278,12 @@ def _latest(now: datetime, enough: Callable[[datetime], bool], rule: Rule, reaso
 
 
 FINDERS: tuple[Callable[[Tonight], Iterator[Limit]], ...] = (
-    daily_rest, on_call_night, on_call_total, duty_span, weekly_rest, drive_window,
+    daily_rest,
+    on_call_night,
+    on_call_total,
+    duty_span,
+    weekly_rest,
+    drive_window,
 )
 
 
@@ -276,8 +298,11 @@ def earliest_next_duty(
     if not log.counted:
         return None
     judged = Judged(log, rule_set, Reading(reading))
-    rested = max((_rested(judged, rule) for rule in rule_set.of(Measure.DAILY_REST)), key=lambda limit: limit.at,
-                 default=Limit(log.counted[-1].end, None, "no daily rest in this rule set"))
+    rested = max(
+        (_rested(judged, rule) for rule in rule_set.of(Measure.DAILY_REST)),
+        key=lambda limit: limit.at,
+        default=Limit(log.counted[-1].end, None, "no daily rest in this rule set"),
+    )
     return max((rested, *_mornings_off(judged)), key=lambda limit: limit.at)
 
 
@@ -291,10 +316,11 @@ def _rested(judged: Judged, rule: Rule) -> Limit:
 
 
 def _had_rest(judged: Judged, rule: Rule, end: datetime) -> bool:
-    """The rest asked for lies in the 24 hours that a start at `end` is judged by."""
+    """The rest asked for was had already, in the time that a start at `end` is judged by."""
     counted = judged.log.counted
     if judged.reading == Reading.GAP:
-        return rest_before(counted, end) >= rule.amount
+        since = max([end - DAY, *(span.end for span in judged.log.planned)])
+        return since < end and longest_gap(counted, Span(since, end)) >= rule.amount
     day = list(duty_days(counted))[-1]
     return longest_gap(clip(counted, day), Span(day.start, end)) >= rule.amount
 
@@ -305,12 +331,12 @@ def _mornings_off(judged: Judged) -> Iterator[Limit]:
         return
     for _, end in broken_night_ends(judged):
         until = local(local_day(end, judged.log.tz), rule.clock_until, judged.log.tz)
-        yield Limit(until, rule, f"morning off until {clock(until, judged.log.tz)} after a broken night on call")
+        yield Limit(
+            until, rule, f"morning off until {clock(until, judged.log.tz)} after a broken night on call"
+        )
 
 
-def longest_duty_end(
-    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime
-) -> Limit | None:
+def longest_duty_end(duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime) -> Limit | None:
     """Return when the duty under way, or one begun now, must end at the latest; None without such a rule."""
     log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
     tonight = Tonight(log, Judged(log, rule_set, Reading.GAP), utc(now), None, ())
@@ -322,5 +348,6 @@ def _planned_end(tonight: Tonight) -> Iterator[Limit]:
     rule = tonight.judged.rule_set.one(Measure.PLANNED_DUTY)
     running = [span for span in tonight.log.planned if span.start <= tonight.now < span.end]
     if rule is not None and running:
-        reason = f"{in_words(rule.amount)} is the longest planned duty, begun {shown(running[-1].start, tonight.log.tz)}"
-        yield Limit(running[-1].start + rule.amount, rule, reason)
+        start = running[-1].start
+        reason = f"{in_words(rule.amount)} is the longest planned duty, begun {shown(start, tonight.log.tz)}"
+        yield Limit(start + rule.amount, rule, reason)

@@ -59,7 +59,9 @@ def in_words(length: timedelta) -> str:
     """Return the length in words: '10 h 30 min'; seconds are cut, a length never looks longer than it is."""
     minutes = int(abs(length) / timedelta(minutes=1))
     hours, rest = divmod(minutes, 60)
-    words = f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours or not rest else f"{rest} min"
+    words = (
+        f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours or not rest else f"{rest} min"
+    )
     return f"-{words}" if length < timedelta(0) and minutes else words
 
 

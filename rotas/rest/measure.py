@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 from rotas.rest.intervals import DAY, Span, Spans, clip, gaps, longest_gap, total
 from rotas.rest.localtime import day_span, local_day, nights, weeks
@@ -19,28 +20,42 @@ class Measured:
     moment: datetime
 
 
-def rest_before(counted: Spans, moment: datetime, window: timedelta = DAY) -> timedelta:
-    """Return the longest unbroken rest in the 24 hours before the moment."""
-    return longest_gap(counted, Span(moment - window, moment))
+def planned_duties(planned: Spans, required: timedelta) -> Spans:
+    """Return the planned duties: stretches that fit, pauses included, into 24 h less the rest are one.
 
-
-def starts_to_judge(log: DutyLog) -> list[datetime]:
-    """Return the moments before which daily rest must have been had.
-
-    Every planned start; and, since a long duty or stand-by must hold rest too, each further 24 hours
-    of a planned duty or of a stand-by at home.
+    So a split day is one duty, and the pause at noon is not taken for a night.
     """
-    starts = {span.start for span in log.planned}
-    for span in (*log.planned, *log.standby):
+    joined: list[Span] = []
+    for span in planned:
+        if joined and span.end - joined[-1].start <= DAY - required:
+            joined[-1] = Span(joined[-1].start, span.end)
+        else:
+            joined.append(span)
+    return tuple(joined)
+
+
+def windows_before_starts(log: DutyLog, required: timedelta) -> list[Span]:
+    """Return the windows in which daily rest must have been had, by the gap reading.
+
+    Before each planned duty: from the end of the one before it, at most 24 hours. Since a long duty
+    or stand-by must hold rest too, also the 24 hours to each further day of one.
+    """
+    duties = planned_duties(log.planned, required)
+    windows = {Span(duty.start - DAY, duty.start) for duty in duties[:1]}
+    for before, after in pairwise(duties):
+        windows.add(Span(max(before.end, after.start - DAY), after.start))
+    for span in (*duties, *log.standby):
         days = int((span.length - timedelta(microseconds=1)) / DAY)
-        starts.update(span.start + DAY * number for number in range(1, days + 1))
-    return sorted(starts)
+        windows.update(
+            Span(span.start + DAY * (day - 1), span.start + DAY * day) for day in range(1, days + 1)
+        )
+    return sorted(windows, key=lambda window: window.end)
 
 
-def daily_rest_by_gap(log: DutyLog, window: timedelta = DAY) -> Iterator[Measured]:
-    """Yield the longest unbroken rest in the 24 hours before each start."""
-    for start in starts_to_judge(log):
-        yield Measured(rest_before(log.counted, start, window), Span(start - window, start), start)
+def daily_rest_by_gap(log: DutyLog, required: timedelta) -> Iterator[Measured]:
+    """Yield the longest unbroken rest before each planned start; the moment is the start."""
+    for window in windows_before_starts(log, required):
+        yield Measured(longest_gap(log.counted, window), window, window.end)
 
 
 def duty_days(counted: Spans, length: timedelta = DAY) -> Iterator[Span]:
@@ -83,7 +98,9 @@ def least_rest(counted: Spans, around: Span, length: timedelta = DAY) -> Measure
     the least, because in between the sum changes in straight lines.
     """
     reach = Span(around.start - length, around.end + length)
-    edges = [span.start for span in clip(counted, reach)] + [span.end - length for span in clip(counted, reach)]
+    edges = [span.start for span in clip(counted, reach)] + [
+        span.end - length for span in clip(counted, reach)
+    ]
     inside = [edge for edge in edges if edge < around.end and edge + length > around.start]
     windows = [Span(edge, edge + length) for edge in (around.start, *inside)]
     worst = min(windows, key=lambda window: rest_in(counted, window))

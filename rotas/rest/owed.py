@@ -46,7 +46,12 @@ def owed_for_passing(
 
 
 def owed_for_breach(
-    breach: Breach, job_end: datetime, rule_set: RuleSet, tz: tzinfo, *, next_duty_start: datetime | None = None
+    breach: Breach,
+    job_end: datetime,
+    rule_set: RuleSet,
+    tz: tzinfo,
+    *,
+    next_duty_start: datetime | None = None,
 ) -> RestOwed | None:
     """Return the rest owed for a breach that has happened: as long as what was missing."""
     if not breach.shortfall:
@@ -55,7 +60,11 @@ def owed_for_breach(
 
 
 def _owed(
-    rule_id: str, amount: timedelta, owed_from: datetime, rule_set: RuleSet, tz: tzinfo,
+    rule_id: str,
+    amount: timedelta,
+    owed_from: datetime,
+    rule_set: RuleSet,
+    tz: tzinfo,
     next_duty_start: datetime | None,
 ) -> RestOwed:
     rule = rule_set.one(Measure.OWED_EXPIRES)
@@ -69,7 +78,9 @@ def _owed(
     return RestOwed(rule_id, amount, owed_from, before, expires, sentence)
 
 
-def still_owed(owed: RestOwed, duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime) -> timedelta:
+def still_owed(
+    owed: RestOwed, duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime
+) -> timedelta:
     """Return what is left to take: one unbroken rest since the job pays what it exceeds daily rest by.
 
     Time on call at home pays only while nothing is worked; planned time off is paid once it has passed.

@@ -15,14 +15,25 @@ from rotas.rest.intervals import DAY, Duty, DutyKind, Span, chains, gaps, longes
 from rotas.rest.limits import earliest_next_duty
 from rotas.rest.localtime import hours, weeks
 from rotas.rest.log import DutyLog
-from rotas.rest.measure import average_night, average_week, driving_after, duty_days, rest_before, starts_to_judge
+from rotas.rest.measure import (
+    average_night,
+    average_week,
+    daily_rest_by_gap,
+    driving_after,
+    duty_days,
+)
 from rotas.rest.rules import Measure, Rule, RuleSet, all_rules
 
 Case = Mapping[str, Any]
 KINDS = {
-    "work": DutyKind.WORK, "oncall_workplace": DutyKind.WORKPLACE, "standby_home": DutyKind.AT_HOME,
-    "callout": DutyKind.CALL_OUT, "phone": DutyKind.PHONE_ADVICE, "travel_home": DutyKind.DRIVE_HOME,
-    "drive": DutyKind.DRIVING, "on_duty_not_driving": DutyKind.WORK,
+    "work": DutyKind.WORK,
+    "oncall_workplace": DutyKind.WORKPLACE,
+    "standby_home": DutyKind.AT_HOME,
+    "callout": DutyKind.CALL_OUT,
+    "phone": DutyKind.PHONE_ADVICE,
+    "travel_home": DutyKind.DRIVE_HOME,
+    "drive": DutyKind.DRIVING,
+    "on_duty_not_driving": DutyKind.WORK,
 }
 ELEVEN_HOURS, FOURTEEN_HOURS = "US_DRIVE_11", "US_WINDOW_14"
 DIGITS = 4
@@ -81,7 +92,9 @@ def replay_case(case: Case) -> Replayed:
         return Replayed(*told, {}, skipped="The case gives neither intervals nor inputs.")
     strange = {row["kind"] for row in case.get("intervals", ())} - KINDS.keys() - {"rest"}
     if strange:
-        return Replayed(*told, {}, skipped=f"Intervals of the kind {', '.join(sorted(strange))} are not known here.")
+        return Replayed(
+            *told, {}, skipped=f"Intervals of the kind {', '.join(sorted(strange))} are not known here."
+        )
     return Replayed(*told, dict(_computed(case, rule)))
 
 
@@ -132,7 +145,8 @@ def _log(case: Case) -> DutyLog:
     tz = _zone(case)
     duties = tuple(
         Duty(_moment(row["start"], tz), _moment(row["end"], tz), KINDS[row["kind"]])
-        for row in case["intervals"] if row["kind"] != "rest"
+        for row in case["intervals"]
+        if row["kind"] != "rest"
     )
     return DutyLog(duties, tz)
 
@@ -155,12 +169,14 @@ def _daily(log: DutyLog, rule: Rule) -> Iterator[tuple[str, Any]]:
     need, (first, *_), last = hours(rule.amount), log.counted, log.planned[-1]
     day = next(duty_days(log.counted))
     inside = hours(longest_gap(log.counted, day))
-    starts = [start for start in starts_to_judge(log) if start > first.start]
-    rests = [rest_before(log.counted, start) for start in starts]
+    rests = [found.amount for found in daily_rest_by_gap(log, rule.amount) if found.moment > first.start]
     measured = hours(min(rests, default=longest_gap(log.counted, day)))
     yield from _verdict(measured, need, rule.sense)
     yield from _readings(measured, inside, need)
-    yield "rest_blocks_h", [hours(gap.length) for gap in gaps(log.counted, Span(first.start, log.counted[-1].end))]
+    yield (
+        "rest_blocks_h",
+        [hours(gap.length) for gap in gaps(log.counted, Span(first.start, log.counted[-1].end))],
+    )
     yield "compensatory_rest_owed_h", max(0.0, need - measured)
     yield "continuous_work_h", max(hours(span.length) for span in log.counted)
     yield from _next_start(log, rule, last)
@@ -177,7 +193,7 @@ def _readings(gap: float, inside: float, need: float) -> Iterator[tuple[str, Any
 
 
 def _next_start(log: DutyLog, rule: Rule, last: Span) -> Iterator[tuple[str, Any]]:
-    """The earliest start after the work before the last planned duty, or after all of it if there is one duty."""
+    """The earliest start after the work before the last planned duty, or after all of it if there is one."""
     earlier = log.until(last.start) if len(log.planned) > 1 else log
     found = earliest_next_duty(earlier.duties, RuleSet(rule.rule_id, rule.statement, (rule,)), log.tz)
     if found is not None:
@@ -189,7 +205,9 @@ def _next_start(log: DutyLog, rule: Rule, last: Span) -> Iterator[tuple[str, Any
 def _wall_clock(log: DutyLog) -> Iterator[tuple[str, Any]]:
     if len(log.counted) > 1:
         before, after = log.counted[-2:]
-        shown = after.start.astimezone(log.tz).replace(tzinfo=None) - before.end.astimezone(log.tz).replace(tzinfo=None)
+        shown = after.start.astimezone(log.tz).replace(tzinfo=None) - before.end.astimezone(log.tz).replace(
+            tzinfo=None
+        )
         yield "wall_clock_h", hours(shown)
 
 

@@ -9,7 +9,12 @@ from functools import cache
 from pathlib import Path
 
 DATA = Path(__file__).parent / "data" / "rules.csv"
-UNITS = {"h": timedelta(hours=1), "min": timedelta(minutes=1), "days": timedelta(days=1), "months": timedelta(days=30)}
+UNITS = {
+    "h": timedelta(hours=1),
+    "min": timedelta(minutes=1),
+    "days": timedelta(days=1),
+    "months": timedelta(days=30),
+}
 
 
 class Measure(StrEnum):
@@ -123,7 +128,9 @@ class RuleSet:
         if all(rule.rule_id != rule_id for rule in self.rules):
             raise UnknownRuleSet(f"The set {self.name} has no rule {rule_id}.")
         own = (
-            replace(rule, value=value, note=f"set by the practice; was {rule.value}") if rule.rule_id == rule_id else rule
+            replace(rule, value=value, note=f"set by the practice; was {rule.value}")
+            if rule.rule_id == rule_id
+            else rule
             for rule in self.rules
         )
         return replace(self, rules=tuple(own))
@@ -156,8 +163,13 @@ def _rule(row: dict[str, str]) -> Rule:
         window=timedelta(hours=float(row["window_h"])) if row["window_h"] else None,
         clock_from=time.fromisoformat(row["clock_from"]) if row["clock_from"] else None,
         clock_until=time.fromisoformat(row["clock_until"]) if row["clock_until"] else None,
-        jurisdiction=row["jurisdiction"], provision=row["provision"], statement=row["rule"],
-        window_words=row["window"], note=row["note"], mark=row["mark"], source=row["source"],
+        jurisdiction=row["jurisdiction"],
+        provision=row["provision"],
+        statement=row["rule"],
+        window_words=row["window"],
+        note=row["note"],
+        mark=row["mark"],
+        source=row["source"],
         sets=frozenset(filter(None, row["sets"].split(";"))),
     )
 

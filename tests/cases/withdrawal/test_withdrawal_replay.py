@@ -7,7 +7,9 @@ import pytest
 
 from cases.withdrawal.replay import replay, replay_case
 
-DOCUMENT = json.loads((Path(__file__).parents[2] / "data" / "withdrawal_cases.json").read_text(encoding="utf-8"))
+DOCUMENT = json.loads(
+    (Path(__file__).parents[2] / "data" / "withdrawal_cases.json").read_text(encoding="utf-8")
+)
 
 
 @pytest.mark.parametrize("result", replay(DOCUMENT), ids=lambda result: f"{result.id} {result.title}")

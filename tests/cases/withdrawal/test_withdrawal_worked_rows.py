@@ -31,7 +31,9 @@ def treated(*doses, medicine="A", **periods):
     """A treatment whose label gives milk in hours and meat in days."""
     units = {"milk": Unit.HOURS, "meat": Unit.DAYS, "eggs": Unit.DAYS}
     entries = tuple(stated(Commodity(what), value, units[what]) for what, value in periods.items())
-    return TreatmentFacts(medicine, tuple(map(at, doses)), entries, frozenset(entry.commodity for entry in entries))
+    return TreatmentFacts(
+        medicine, tuple(map(at, doses)), entries, frozenset(entry.commodity for entry in entries)
+    )
 
 
 def only(facts, herd=TWICE):
@@ -98,14 +100,27 @@ def test_row_7_outside_the_label_only_a_minimum_that_the_vet_may_lengthen(labels
     given = at("2026-07-06 15:30")
     floor = minimum("GB", given.date(), MILK, labels)
     assert floor.least == timedelta(hours=hours)
-    open_row = only(TreatmentFacts("A", (given,), (), frozenset({MILK}), outside_label="dose", jurisdiction="GB",
-                                   labels=labels))
+    open_row = only(
+        TreatmentFacts(
+            "A", (given,), (), frozenset({MILK}), outside_label="dose", jurisdiction="GB", labels=labels
+        )
+    )
     assert (open_row.state, open_row.ends_at, open_row.first_saleable_at) == (State.NEEDS_VET, None, None)
     with pytest.raises(TooShort, match="shorter than the minimum"):
         sign(minimum=floor, value=hours - 1, unit=Unit.HOURS, vet="V1", at=given)
     signed = sign(minimum=floor, value=hours, unit=Unit.HOURS, vet="V1", at=given)
-    row = only(TreatmentFacts("A", (given,), (), frozenset({MILK}), outside_label="dose", jurisdiction="GB",
-                              labels=labels, signed=(signed,)))
+    row = only(
+        TreatmentFacts(
+            "A",
+            (given,),
+            (),
+            frozenset({MILK}),
+            outside_label="dose",
+            jurisdiction="GB",
+            labels=labels,
+            signed=(signed,),
+        )
+    )
     assert (row.ends_at, row.first_saleable_at, row.basis) == (at(end), at(milking), "vet")
 
 
@@ -132,8 +147,13 @@ def test_row_8_identity_is_what_sets_the_lambs_free():
     ids=["47 days dry", "32 days dry, early"],
 )
 def test_row_9_early_calving_moves_the_date_later(calved, end, milking):
-    tube = TreatmentFacts("dry tube", (at("2026-02-01 14:00"),), (dry_cow_milk(96, Unit.HOURS, min_dry_days=42),),
-                          frozenset({MILK}), calved_at=at(calved))
+    tube = TreatmentFacts(
+        "dry tube",
+        (at("2026-02-01 14:00"),),
+        (dry_cow_milk(96, Unit.HOURS, min_dry_days=42),),
+        frozenset({MILK}),
+        calved_at=at(calved),
+    )
     row = only(tube)
     assert (row.ends_at, row.first_saleable_at) == (at(end), at(milking))
 
@@ -142,7 +162,9 @@ def test_row_10_robot_counts_from_the_visit_that_starts_after_the_end():
     row = only(treated("2026-09-01 10:05", milk=60), Milking(robot=True))
     assert row.ends_at == at("2026-09-03 22:05")
     assert row.first_saleable_at is None
-    assert any("her first visit that starts at or after Thu 3 Sep 2026 22:05" in reason for reason in row.reasons)
+    assert any(
+        "her first visit that starts at or after Thu 3 Sep 2026 22:05" in reason for reason in row.reasons
+    )
 
 
 @pytest.mark.parametrize(
@@ -174,7 +196,17 @@ def test_row_12_eggs_count_by_when_they_were_laid():
     floor = minimum("GB", given.date(), EGGS, label)
     assert floor.least == timedelta(days=14)
     signed = sign(minimum=floor, value=14, unit=Unit.DAYS, vet="V1", at=given)
-    row = only(TreatmentFacts("A", (given,), label, frozenset({EGGS}), outside_label="laying hens",
-                              jurisdiction="GB", labels=label, signed=(signed,)))
+    row = only(
+        TreatmentFacts(
+            "A",
+            (given,),
+            label,
+            frozenset({EGGS}),
+            outside_label="laying hens",
+            jurisdiction="GB",
+            labels=label,
+            signed=(signed,),
+        )
+    )
     assert (row.ends_at, row.first_full_day) == (at("2026-05-18 08:00"), date(2026, 5, 19))
     assert any("laid before Mon 18 May 2026 08:00" in reason for reason in row.reasons)
