@@ -9,7 +9,10 @@ from collections.abc import Awaitable, Callable
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
+
+from dispatch.error_pages import as_response
+from dispatch.problems import too_large
 
 Message = dict[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -21,22 +24,13 @@ App = Callable[[Any, Any, Any], Awaitable[None]]
 DRAINED = 32 * 1024 * 1024
 
 
-class BodyTooLarge(Exception):
+class LimitPassed(Exception):
     """More bytes arrived than the limit allows."""
 
 
 def refusal() -> HttpResponse:
     """Return the 413 problem that says how much is taken."""
-    limit_kb = settings.DATA_UPLOAD_MAX_MEMORY_SIZE // 1024
-    problem = {
-        "type": "about:blank",
-        "title": "The request is too large",
-        "status": 413,
-        "code": "body_too_large",
-        "detail": f"A request may carry at most {limit_kb} kB. Send less at a time.",
-        "facts": {"limit_kb": limit_kb},
-    }
-    return JsonResponse(problem, status=413, content_type="application/problem+json")
+    return as_response(too_large())
 
 
 class BodyLimitMiddleware:
@@ -64,13 +58,13 @@ class BodyLimitGuard:
             return
         try:
             await self.app(scope, counted(receive), send)
-        except BodyTooLarge:
+        except LimitPassed:
             await drain(receive)
             await send_refusal(send)
 
 
 def counted(receive: Receive) -> Receive:
-    """Return ``receive``, raising :class:`BodyTooLarge` once the limit is passed."""
+    """Return ``receive``, raising :class:`LimitPassed` once the limit is passed."""
     total = 0
 
     async def receive_counted() -> Message:
@@ -78,7 +72,7 @@ def counted(receive: Receive) -> Receive:
         message = await receive()
         total += len(message.get("body", b""))
         if total > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            raise BodyTooLarge
+            raise LimitPassed
         return message
 
     return receive_counted

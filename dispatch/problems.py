@@ -175,7 +175,8 @@ def _unreadable(error: Exception) -> Problem:
     return _refusal(BadBody(problem="it broke off before its end"))
 
 
-def _too_large(error: Exception) -> Problem:
+def too_large(error: Exception | None = None) -> Problem:
+    """Return the 413 that says how much is taken."""
     return _refusal(BodyTooLarge(limit_kb=settings.DATA_UPLOAD_MAX_MEMORY_SIZE // 1024))
 
 
@@ -215,7 +216,7 @@ _MAKERS: tuple[tuple[Any, Any], ...] = (
     (exceptions.UnsupportedMediaType, _wrong_media),
     (exceptions.Throttled, _too_many),
     (exceptions.APIException, _other_api_error),
-    (RequestDataTooBig, _too_large),
+    (RequestDataTooBig, too_large),
     (UnreadablePostError, _unreadable),
     (IntegrityError, _broken_constraint),
     (OperationalError, _busy),

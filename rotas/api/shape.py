@@ -171,3 +171,8 @@ class Day(serializers.DateField):
         if not FIRST_YEAR <= day.year < LAST_YEAR:
             self.fail("year", first=FIRST_YEAR, last=LAST_YEAR)
         return day
+
+
+def renamed(given: dict[str, Any], **names: str) -> dict[str, Any]:
+    """Return the values under the names that the service gives them."""
+    return {names.get(name, name): value for name, value in given.items()}
