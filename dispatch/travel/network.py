@@ -21,9 +21,7 @@ MOST_PAIRS = 400_000
 """Remembered pairs before the memory is emptied."""
 
 
-def cheapest_graph(
-    nodes: int, start: "np.ndarray", end: "np.ndarray", minutes: "np.ndarray"
-) -> "csr_matrix":
+def cheapest_graph(nodes: int, start: "np.ndarray", end: "np.ndarray", minutes: "np.ndarray") -> "csr_matrix":
     """Return the sparse graph with the quickest of each set of parallel edges.
 
     The sparse constructor would add parallel edges together, so the choice comes first.

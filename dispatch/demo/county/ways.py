@@ -150,7 +150,7 @@ def draw_ways(network: Network, keep: set[int]) -> Draft:
     for chain in joiner.chains():
         built, built_up, bridge = joiner.kind(chain[0], chain[1])
         line = network.land.xy[chain] if bridge else smooth(network.land.xy[chain])
-        rows = thin(line, THIN_KM)
+        rows = list(range(len(chain))) if bridge else thin(line, THIN_KM)
         nodes = [chain[row] + 1 for row in rows]
         draft.at |= {node: (float(x), float(y)) for node, (x, y) in zip(nodes, line[rows], strict=True)}
         height = float(network.land.height[chain].mean())
