@@ -253,7 +253,8 @@ class Reminder(PracticeRow):
     kind = models.CharField(
         max_length=20,
         choices=[("given", "what was given"), ("milk_ends", "first saleable milking"),
-                 ("meat_ends", "meat may be sold"), ("eggs_ends", "eggs may be sold"), ("recheck", "recheck")],
+                 ("meat_ends", "meat may be sold"), ("eggs_ends", "eggs may be sold"), ("changed", "changed date"),
+                 ("recheck", "recheck")],
     )
     recheck = models.ForeignKey(
         Recheck, on_delete=models.PROTECT, null=True, blank=True, related_name="reminders"
@@ -280,7 +281,8 @@ class Reminder(PracticeRow):
                 name="reminder_once_per_recheck",
             ),
             models.UniqueConstraint(
-                fields=["withdrawal", "kind"], condition=Q(withdrawal__isnull=False) & ~Q(state="cancelled"),
+                fields=["withdrawal", "kind", "about_at"],
+                condition=Q(withdrawal__isnull=False) & ~Q(state="cancelled"),
                 name="reminder_once_per_withdrawal",
             ),
             models.UniqueConstraint(

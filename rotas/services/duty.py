@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import QuerySet
 from psycopg.types.range import TimestamptzRange
 
 from rotas import audit, events
@@ -59,7 +60,7 @@ def _require_past(start: datetime, end: datetime, now: datetime) -> None:
         raise FromTheFuture(field="end")
 
 
-def _of_source(vet: Vet, kind: str, source: str):
+def _of_source(vet: Vet, kind: str, source: str) -> QuerySet[DutyRecord]:
     """Return the records of one piece of work, its later pieces included."""
     rows = DutyRecord.objects.filter(vet=vet, kind=kind)
     return rows.filter(source=source) | rows.filter(source__startswith=f"{source}#")

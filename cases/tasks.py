@@ -1,0 +1,18 @@
+"""Doorways of the middle floor for the clock."""
+
+from celery import shared_task
+from django.utils import timezone
+
+from cases.services import reminders, withdrawing
+
+
+@shared_task(queue="clock")
+def queue_due_reminders() -> int:
+    """Put due reminders in the outbox. Safe to repeat: after a crash the rest goes at the next tick."""
+    return reminders.queue_due(now=timezone.now())
+
+
+@shared_task(queue="clock")
+def end_withdrawals() -> int:
+    """End withdrawals that have run out. Safe to repeat; a crash ends none of that batch."""
+    return withdrawing.end_withdrawals(now=timezone.now())
