@@ -70,12 +70,19 @@ def fingerprint(method: str, address: str, body: Any) -> str:
 
 
 def answer_once(
-    *, member: Member, key: str, request_hash: str, now: datetime, make: Callable[[], Answer]
+    *,
+    member: Member,
+    key: str,
+    request_hash: str,
+    now: datetime,
+    make: Callable[[], Answer],
+    tells_refusals: bool = False,
 ) -> Answer:
     """Make the answer in one transaction with its own trace, or repeat the one that was given.
 
     A second request with the key waits here until the first has ended. When `make` raises,
-    everything it did and the trace of it are undone.
+    everything it did and the trace of it are undone. Only where `tells_refusals` says that a
+    service keeps a line of what it refuses (having undone the rest itself) does that line stay.
     """
     with transaction.atomic():
         given = _trace_of(member=member, key=key, request_hash=request_hash, now=now)
@@ -83,10 +90,20 @@ def answer_once(
             raise KeyReused
         if given.status is not None:
             return Answer(given.status, given.body, replayed=True)
-        answer = make()
-        given.status, given.body = answer.status, answer.body
-        given.save(update_fields=["status", "body"])
-        return answer
+        try:
+            return _keep(given, make())
+        except DeskError as refusal:
+            if not tells_refusals:
+                raise
+            given.delete()
+            told = refusal
+    raise told
+
+
+def _keep(given: GivenAnswer, answer: Answer) -> Answer:
+    given.status, given.body = answer.status, answer.body
+    given.save(update_fields=["status", "body"])
+    return answer
 
 
 def _trace_of(*, member: Member, key: str, request_hash: str, now: datetime) -> GivenAnswer:

@@ -75,6 +75,11 @@ class DeskSchema(AutoSchema):
             operation.setdefault("parameters", []).append(KEY_PARAMETER)
         return operation
 
+    def get_serializer_name(self, serializer: Any, direction: str) -> str:
+        """Return the plain name: what is given is told apart from what is shown by "Request"."""
+        name = str(super().get_serializer_name(serializer, direction))
+        return name.removesuffix("Shown").removesuffix("Given")
+
     def get_tags(self) -> list[str]:
         """Return the first step of the address after the version."""
         return [self.path.removeprefix("/api/v1/").split("/")[0]]

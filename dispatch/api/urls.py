@@ -6,5 +6,6 @@ from dispatch.api.schema import schema_file
 
 urlpatterns = [
     path("schema", schema_file),
+    path("", include("cases.api.urls")),
     path("", include("rotas.api.urls")),
 ]

@@ -43,6 +43,7 @@ class Door(APIView):
 
     roles: tuple[str, ...] = ()
     pagination_class = Pages  # of the lists, and for the schema
+    idempotency_key = ""
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """Let in who may come in; DRF has signed the member in before."""
@@ -97,7 +98,15 @@ class Door(APIView):
 
 def once(method: Method) -> Method:
     """Make a write safe to send again: see `rotas.idempotency`. Every write but signing in has it."""
+    return _once(method, tells_refusals=False)
 
+
+def once_telling(method: Method) -> Method:
+    """Do the same where the service keeps a line of what it refuses, which then stays."""
+    return _once(method, tells_refusals=True)
+
+
+def _once(method: Method, *, tells_refusals: bool) -> Method:
     @wraps(method)
     def wrapped(self: Door, request: Request, *args: Any, **kwargs: Any) -> Response:
         key = read_key(request.headers.get("Idempotency-Key"))
@@ -108,7 +117,10 @@ def once(method: Method) -> Method:
             response = method(self, request, *args, **kwargs)
             return Answer(response.status_code, json.loads(JSONRenderer().render(response.data) or b"null"))
 
-        answer = answer_once(member=self.member, key=key, request_hash=asked, now=self.now, make=make)
+        answer = answer_once(
+            member=self.member, key=key, request_hash=asked, now=self.now, make=make,
+            tells_refusals=tells_refusals,
+        )
         headers = {"Idempotency-Replayed": "true"} if answer.replayed else {}
         return Response(answer.body, status=answer.status, headers=headers)
 

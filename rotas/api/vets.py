@@ -82,7 +82,7 @@ class Vets(Door):
         return self.page_of(vets_shown(self), VetShown)
 
 
-class ReportGiven(Shape):
+class SelfReportGiven(Shape):
     """How I am."""
 
     state = Word(choices=SelfReport.choices)
@@ -92,11 +92,11 @@ class MyReport(Door):
     """What a vet says of themselves."""
 
     @extend_schema(
-        operation_id="report_self", request=ReportGiven, responses=VetShown, summary="Say how I am"
+        operation_id="report_self", request=SelfReportGiven, responses=VetShown, summary="Say how I am"
     )
     @once
     def post(self, request: Request) -> Response:
         """Say how I am. "not_safe" stands me down at once; nobody asks why, and it costs me nothing."""
-        given = self.given(ReportGiven)
+        given = self.given(SelfReportGiven)
         vet = report_self(vet=vet_of(self.member), state=given["state"], actor=self.member, now=self.now)
         return self.show(vets_shown(self).get(pk=vet.pk), VetShown)
