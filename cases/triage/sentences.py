@@ -75,7 +75,8 @@ def _arrival_sentence(
         start, end = (said(instant, tz, report.called_at) for instant in deadline.window)
         return f"The window is fixed: from {start} until {end}."
     if deadline.arrive_by is None:
-        return "Booked work: its time is the one in the diary."
+        by_law = " The law sets its last day." if complaint.due_by_law else ""
+        return f"Booked work: its time is the one in the diary.{by_law}"
     when = said(deadline.arrive_by, tz, report.called_at)
     if deadline.named_by_vet and word is not None:
         return f"{word.vet} named the time: there by {when}."

@@ -160,15 +160,7 @@ def test_at_night_advice_only_waits_when_all_that_matters_was_answered() -> None
 # Working days
 
 
-def raised_to_next_working_day(called_at: datetime, holidays: frozenset[date] = frozenset()):
-    call = CallReport(
-        "retained_membranes_cow",
-        called_at,
-        {**benign_answers("retained_membranes_cow"), "hours_since_calving": 24},
-    )
-    return assess(
-        call, TARGETS, tz=LONDON, is_working_day=lambda day: day.weekday() < 5 and day not in holidays
-    )
+NOT_CLEANSED = {**benign_answers("retained_membranes_cow"), "hours_since_calving": 24}
 
 
 @pytest.mark.parametrize(
@@ -183,20 +175,24 @@ def raised_to_next_working_day(called_at: datetime, holidays: frozenset[date] = 
     ],
 )
 def test_next_working_day_ends_at_18_local(called_at: str, due: str) -> None:
-    assessment = raised_to_next_working_day(local(called_at))
+    assessment = triage("retained_membranes_cow", NOT_CLEANSED, called_at=local(called_at))
     assert assessment.urgency is Urgency.NEXT_WORKING_DAY
     assert assessment.arrive_by == local(due)
 
 
 def test_a_holiday_is_no_working_day() -> None:
-    assessment = raised_to_next_working_day(local("2026-04-02 14:00"), frozenset({date(2026, 4, 3)}))
+    call = CallReport("retained_membranes_cow", local("2026-04-02 14:00"), NOT_CLEANSED)
+    assessment = assess(
+        call,
+        TARGETS,
+        tz=LONDON,
+        is_working_day=lambda day: day.weekday() < 5 and day != date(2026, 4, 3),
+    )
     assert assessment.arrive_by == local("2026-04-06 18:00")
 
 
 def test_a_practice_that_never_works_is_refused() -> None:
-    call = CallReport(
-        "retained_membranes_cow", NOON, {"hours_since_calving": 24, "sick": "no", "down": "no", "temp_c": 38}
-    )
+    call = CallReport("retained_membranes_cow", NOON, NOT_CLEANSED)
     with pytest.raises(ValueError, match="no working day"):
         assess(call, TARGETS, tz=LONDON, is_working_day=lambda day: False)
 
@@ -209,6 +205,11 @@ def test_booked_work_has_no_arrival_of_its_own_until_it_gets_worse() -> None:
     assert (booked.booked, booked.arrive_by, booked.visit_wanted) == (True, None, True)
     worse = triage("recheck_visit", {"worse": "yes"})
     assert (worse.booked, worse.urgency, minutes(worse.arrive_by)) == (False, Urgency.SAME_DAY, 480)
+
+
+@pytest.mark.parametrize(("code", "by_law"), [("tb_test_injection", True), ("herd_health_visit", False)])
+def test_a_date_that_the_law_sets_is_said(code: str, by_law: bool) -> None:
+    assert any("law sets its last day" in reason.sentence for reason in triage(code).reasons) is by_law
 
 
 def test_a_booking_taken_at_night_wakes_nobody() -> None:
