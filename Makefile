@@ -1,6 +1,6 @@
 # make setup   prepare .venv with every pinned package
 # make demo    the whole site with a practice on call, at http://127.0.0.1:8000/
-# make test    lint, types, import contracts, migrations, tests; what .ci/run calls
+# make test    lint, types, import contracts, tests; ARGS="-k rest" goes to pytest
 
 PYTHON ?= python3
 RUN := .venv/bin/python
@@ -14,4 +14,4 @@ demo: setup
 	@BYRELIGHT_LEASH=1 exec $(RUN) manage.py demo
 
 test: setup
-	@exec $(RUN) .ci/check
+	@exec $(RUN) .ci/check $(ARGS)

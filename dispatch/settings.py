@@ -288,7 +288,9 @@ SPECTACULAR_SETTINGS = {
 # --- files, messages, logs --------------------------------------------------------------------
 
 STATIC_URL = "/static/"
-STATIC_ROOT = env.str("BYRELIGHT_STATIC", str(BASE_DIR / ".byrelight" / "static"))
+STATIC_ROOT: str | None = env.str(
+    "BYRELIGHT_STATIC", str(BASE_DIR / ".byrelight" / "static") if DEPLOYED else None
+)
 # Deployed, files carry their hash in the name and collectstatic gathers them; else they are
 # served from where they lie, so that a changed file shows at the next start.
 STATICFILES_BACKEND = (
@@ -321,7 +323,7 @@ LOGGING = {
         "rotas": {"level": LOG_LEVEL},
         "cases": {"level": LOG_LEVEL},
         "dispatch": {"level": LOG_LEVEL},
-        "celery": {"level": LOG_LEVEL},
+        "celery": {"level": "WARNING"},  # below that, a line for each tick of the clock
     },
 }
 

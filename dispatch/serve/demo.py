@@ -115,9 +115,12 @@ class Demo:
             self.environment["REDIS_URL"] = broker.url
 
     def _start_site(self, listener: socket.socket) -> None:
+        """Load the web process while the database is brought up to date; only then call on it."""
+        web = programs.web(self.environment, listener)
+        self.supervisor.start(web)
         self.supervisor.run(programs.prepare(self.environment))
         publish(self.folder.environment, self.environment)
-        self.supervisor.start(programs.web(self.environment, listener), lambda: answers(listener))
+        self.supervisor.await_ready(web, lambda: answers(listener))
         self.folder.describe(f"process {os.getpid()}, {address(listener)}")
         for child in programs.workers(self.environment, self.folder.path):
             self.supervisor.start(child)

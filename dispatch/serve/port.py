@@ -3,6 +3,8 @@
 import http.client
 import socket
 
+from dispatch.serve.errors import ServeError
+
 DEFAULT_PORT = 8000
 TRIED = 50
 
@@ -37,12 +39,15 @@ def address(listener: socket.socket) -> str:
 
 
 def answers(listener: socket.socket) -> bool:
-    """Tell whether the site behind the socket serves a page."""
+    """Tell whether the site behind the socket serves a page; an error page is no answer, and final."""
     connection = http.client.HTTPConnection(*reached_at(listener), timeout=20)
     try:
         connection.request("GET", "/")
-        return connection.getresponse().status < 500
+        status = connection.getresponse().status
     except (OSError, http.client.HTTPException):
         return False
     finally:
         connection.close()
+    if status >= 500:
+        raise ServeError(f"The site answers its first page with {status}; the reason is in its log.")
+    return True

@@ -12,6 +12,7 @@ from dispatch.serve.folder import CHECKOUT
 
 # What Celery says about root is true of a deployed site; the demo serves this machine only.
 ROOT_WARNING = "ignore:You're running the worker with superuser privileges"
+QUIET = ("--without-gossip", "--without-mingle", "--without-heartbeat")  # for workers on one machine
 LOCAL_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
 
 
@@ -52,27 +53,10 @@ def workers(env: Mapping[str, str], folder: Path) -> list[Child]:
     The planner has a process pool, because only there a task can be ended when it takes too long;
     messages and the clock mostly wait for others, so they share threads.
     """
-    return [
-        celery("planner", env, "worker", "-Q", "plan", "-P", "prefork", "-c", "1", *QUIET, "-n", "plan@demo"),
-        celery(
-            "worker",
-            env,
-            "worker",
-            "-Q",
-            "messages,clock",
-            "-P",
-            "threads",
-            "-c",
-            "4",
-            *QUIET,
-            "-n",
-            "work@demo",
-        ),
-        celery("clock", env, "beat", "-s", str(folder / "beat-schedule"), "--pidfile", ""),
-    ]
-
-
-QUIET = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+    planner = ("worker", "-Q", "plan", "-P", "prefork", "-c", "1", "-n", "plan@demo", *QUIET)
+    others = ("worker", "-Q", "messages,clock", "-P", "threads", "-c", "4", "-n", "work@demo", *QUIET)
+    clock = ("beat", "-s", str(folder / "beat-schedule"), "--pidfile", "")
+    return [celery("planner", env, *planner), celery("worker", env, *others), celery("clock", env, *clock)]
 
 
 def celery(name: str, env: Mapping[str, str], *arguments: str) -> Child:

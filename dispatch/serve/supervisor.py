@@ -77,9 +77,10 @@ class Supervisor:
         child.start()
         self.keepers.append(Keeper(child))
         if ready is not None:
-            self._await(child, ready, within_s)
+            self.await_ready(child, ready, within_s)
 
-    def _await(self, child: Child, ready: Callable[[], bool], within_s: float) -> None:
+    def await_ready(self, child: Child, ready: Callable[[], bool], within_s: float = 60) -> None:
+        """Return when ``ready`` is true; refuse when the child ends before, or takes too long."""
         limit = time.monotonic() + within_s
         while not ready():
             self.pause()
