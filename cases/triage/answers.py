@@ -33,7 +33,7 @@ def read_answers(questions: Iterable[Question], given: object, asking: str) -> d
     answers: dict[str, Answer] = {}
     for key, raw in given.items():
         if key not in by_key:
-            raise AnswerError(str(key), _stray(key, asking, by_key))
+            raise AnswerError(str(key)[:60], _stray(key, asking, by_key))
         answer = read_answer(by_key[key], raw)
         if answer is not None:
             answers[key] = answer
