@@ -1,6 +1,6 @@
 """What vets say of themselves, and where their kit is."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db import transaction
 
@@ -8,8 +8,7 @@ from rotas import audit, events
 from rotas.access import require_role
 from rotas.errors import BadInput, NotAllowed
 from rotas.models import Kit, KitPlace, KitState, Member, Role, SelfReport, Vet
-
-STAND_DOWN = timedelta(hours=8)  # [S40]: eight hours of rest in each 24 on call
+from rotas.services.rest import stand_down_end
 
 
 @transaction.atomic
@@ -29,15 +28,10 @@ def report_self(*, vet: Vet, state: str, actor: Member, now: datetime) -> Vet:
     row.self_report = state
     row.self_reported_at = now
     if state == SelfReport.NOT_SAFE:
-        row.stood_down_until = max(row.stood_down_until or now, _down_until(row, now))
+        row.stood_down_until = max(row.stood_down_until or now, stand_down_end(row, now))
     row.save(update_fields=["self_report", "self_reported_at", "stood_down_until"])
     _tell(row, now, actor, "vet_reported", f"{row} says: {SelfReport(state).label}", before)
     return row
-
-
-def _down_until(vet: Vet, now: datetime) -> datetime:
-    """Return the end of a stand-down that begins now."""
-    return now + STAND_DOWN
 
 
 @transaction.atomic
