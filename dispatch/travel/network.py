@@ -11,6 +11,9 @@ if TYPE_CHECKING:
     import numpy as np
     from scipy.sparse import csr_matrix
 
+Pair = tuple[int, int]
+"""Origin and destination node."""
+
 SHORTEST_MIN = 1e-6
 """Two nodes on one spot are joined, and a sparse matrix would read a bare zero as "no edge"."""
 
@@ -91,13 +94,12 @@ class RoadNetwork:
 
     def drive_min(
         self, origins: Iterable[int], destinations: Iterable[int], *, night: bool
-    ) -> dict[tuple[int, int], float]:
+    ) -> dict[Pair, float]:
         """Return minutes for every origin and destination node, remembering what was solved."""
         starts, ends = sorted(set(origins)), sorted(set(destinations))
         with self._lock:
             known = {(a, b): self._pairs.get((night, a, b)) for a in starts for b in ends}
-        missing = [a for a in starts if any(known[a, b] is None for b in ends)]
-        solved = self._solve(missing, ends, night=night)
+        solved = self._solve({pair for pair, cost in known.items() if cost is None}, night=night)
         self._remember(solved, night=night)
         return {pair: cost for pair, cost in known.items() if cost is not None} | solved
 
@@ -111,18 +113,30 @@ class RoadNetwork:
             nodes.append(int(before[nodes[-1]]))
         return nodes[::-1]
 
-    def _solve(self, starts: list[int], ends: list[int], *, night: bool) -> dict[tuple[int, int], float]:
+    def _solve(self, missing: set[Pair], *, night: bool) -> dict[Pair, float]:
+        """Solve what is missing: a place that is new needs one search from it and one back to it."""
+        ends = {b for _, b in missing}
+        new = {a for a in {a for a, _ in missing} if all((a, b) in missing for b in ends)}
+        solved = self._search(self._graphs[night], sorted(new), sorted(ends)) if new else {}
+        left = missing - solved.keys()
+        starts, ends = {a for a, _ in left}, {b for _, b in left}
+        if len(starts) <= len(ends):
+            return solved | self._search(self._graphs[night], sorted(starts), sorted(ends))
+        back = self._search(self._graphs[night].T.tocsr(), sorted(ends), sorted(starts))
+        return solved | {(a, b): cost for (b, a), cost in back.items()}
+
+    def _search(self, graph: "csr_matrix", starts: list[int], ends: list[int]) -> dict[Pair, float]:
         from scipy.sparse.csgraph import dijkstra
 
-        solved: dict[tuple[int, int], float] = {}
+        found: dict[Pair, float] = {}
         for low in range(0, len(starts), ROWS_AT_ONCE):
             rows = starts[low : low + ROWS_AT_ONCE]
-            costs = dijkstra(self._graphs[night], indices=rows)[:, ends]
+            costs = dijkstra(graph, indices=rows)[:, ends]
             for row, a in enumerate(rows):
-                solved |= {(a, b): float(cost) for b, cost in zip(ends, costs[row], strict=True)}
-        return solved
+                found |= {(a, b): float(cost) for b, cost in zip(ends, costs[row], strict=True)}
+        return found
 
-    def _remember(self, solved: dict[tuple[int, int], float], *, night: bool) -> None:
+    def _remember(self, solved: dict[Pair, float], *, night: bool) -> None:
         with self._lock:
             if len(self._pairs) + len(solved) > MOST_PAIRS:
                 self._pairs.clear()

@@ -64,6 +64,20 @@ def test_every_pair_agrees_with_the_textbook(edges):
 
 
 @settings(deadline=None)
+@given(graphs, st.lists(st.tuples(st.sets(nodes), st.sets(nodes)), max_size=4))
+def test_what_was_asked_before_does_not_change_the_answer(edges, earlier):
+    network = RoadNetwork(road_map(edges))
+    kept = [int(lon) for lon in network.lon]
+    for starts, ends in earlier:
+        some = [{node for node in part if node < len(kept)} for part in (starts, ends)]
+        assert set(network.drive_min(*some, night=False)) == {(a, b) for a in some[0] for b in some[1]}
+    answer = network.drive_min(range(len(kept)), range(len(kept)), night=False)
+    assert len(answer) == len(kept) ** 2
+    for (a, b), cost in answer.items():
+        assert cost == pytest.approx(plain_dijkstra(edges, kept[a])[kept[b]], abs=1e-4)
+
+
+@settings(deadline=None)
 @given(graphs)
 def test_the_part_kept_is_the_largest_where_one_gets_back(edges):
     network = RoadNetwork(road_map(edges))
