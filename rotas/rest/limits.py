@@ -9,10 +9,23 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from rotas.rest.breaches import Judged, broken_night_ends
-from rotas.rest.intervals import DAY, Duty, DutyKind, Span, Spans, chains, clip, longest_gap, utc
+from rotas.rest.intervals import (
+    DAY,
+    PLANNED,
+    Duty,
+    DutyKind,
+    Span,
+    Spans,
+    chains,
+    clip,
+    longest_gap,
+    merge,
+    of_kinds,
+    utc,
+)
 from rotas.rest.localtime import clock, in_words, local, local_day, nights, shown, weeks
 from rotas.rest.log import DutyLog
-from rotas.rest.measure import duty_days, least_rest
+from rotas.rest.measure import duty_days, least_rest, planned_duties
 from rotas.rest.rules import Measure, Reading, Rule, RuleSet
 
 MINUTE = timedelta(minutes=1)
@@ -61,6 +74,7 @@ class Tonight:
     judged: Judged
     now: datetime
     next_start: datetime | None
+    next_given: datetime | None
     planned: tuple[Duty, ...]
 
     @property
@@ -123,9 +137,12 @@ def _tonight(
     log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
     to_come = tuple(sorted((duty for duty in planned if duty.start >= now), key=lambda duty: duty.start))
     starts = [duty.start for duty in to_come if duty.kind != DutyKind.AT_HOME]
-    if next_duty_start is not None:
-        starts.append(utc(next_duty_start))
-    return Tonight(log, Judged(log, rule_set, Reading(reading)), now, min(starts, default=None), to_come)
+    given = utc(next_duty_start) if next_duty_start is not None else None
+    if given is not None:
+        starts.append(given)
+    return Tonight(
+        log, Judged(log, rule_set, Reading(reading)), now, min(starts, default=None), given, to_come
+    )
 
 
 def daily_rest(tonight: Tonight) -> Iterator[Limit]:
@@ -141,7 +158,7 @@ def _own_rule_tonight(tonight: Tonight) -> bool:
 
 
 def _rest_by_gap(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
-    start = tonight.next_start
+    start = _next_rested_start(tonight, rule)
     if start is None:
         return
     since = max([start - DAY, *(span.end for span in tonight.log.planned if span.end <= start)])
@@ -149,6 +166,17 @@ def _rest_by_gap(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
         return
     reason = f"{in_words(rule.amount)} rest before the duty at {shown(start, tonight.log.tz)}"
     yield Limit(start - rule.amount, rule, reason)
+
+
+def _next_rested_start(tonight: Tonight, rule: Rule) -> datetime | None:
+    """Return the next start that needs rest before it: not the second half of a split day."""
+    to_come = of_kinds(tonight.planned, PLANNED)
+    duties = planned_duties(merge((*tonight.log.planned, *to_come)), rule.amount)
+    starts = [duty.start for duty in duties if duty.start > tonight.now]
+    given = tonight.next_given
+    if given is not None and not any(duty.start < given < duty.end for duty in duties):
+        starts.append(given)
+    return min(starts, default=None)
 
 
 def _rest_by_window(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
@@ -285,69 +313,3 @@ FINDERS: tuple[Callable[[Tonight], Iterator[Limit]], ...] = (
     weekly_rest,
     drive_window,
 )
-
-
-def earliest_next_duty(
-    duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, reading: Reading = Reading.GAP
-) -> Limit | None:
-    """Return the earliest lawful start of the next planned duty after these; None if nothing was worked.
-
-    A broken night on call also gives the morning off.
-    """
-    log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
-    if not log.counted:
-        return None
-    judged = Judged(log, rule_set, Reading(reading))
-    rested = max(
-        (_rested(judged, rule) for rule in rule_set.of(Measure.DAILY_REST)),
-        key=lambda limit: limit.at,
-        default=Limit(log.counted[-1].end, None, "no daily rest in this rule set"),
-    )
-    return max((rested, *_mornings_off(judged)), key=lambda limit: limit.at)
-
-
-def _rested(judged: Judged, rule: Rule) -> Limit:
-    log = judged.log
-    end = log.counted[-1].end
-    if _had_rest(judged, rule, end):
-        return Limit(end, rule, f"{in_words(rule.amount)} rest was had before {shown(end, log.tz)}")
-    reason = f"{in_words(rule.amount)} rest from the last finish at {shown(end, log.tz)}"
-    return Limit(end + rule.amount, rule, reason)
-
-
-def _had_rest(judged: Judged, rule: Rule, end: datetime) -> bool:
-    """The rest asked for was had already, in the time that a start at `end` is judged by."""
-    counted = judged.log.counted
-    if judged.reading == Reading.GAP:
-        since = max([end - DAY, *(span.end for span in judged.log.planned)])
-        return since < end and longest_gap(counted, Span(since, end)) >= rule.amount
-    day = list(duty_days(counted))[-1]
-    return longest_gap(clip(counted, day), Span(day.start, end)) >= rule.amount
-
-
-def _mornings_off(judged: Judged) -> Iterator[Limit]:
-    rule = judged.rule_set.one(Measure.MORNING_OFF)
-    if rule is None or rule.clock_until is None:
-        return
-    for _, end in broken_night_ends(judged):
-        until = local(local_day(end, judged.log.tz), rule.clock_until, judged.log.tz)
-        yield Limit(
-            until, rule, f"morning off until {clock(until, judged.log.tz)} after a broken night on call"
-        )
-
-
-def longest_duty_end(duties: Iterable[Duty], rule_set: RuleSet, tz: tzinfo, *, now: datetime) -> Limit | None:
-    """Return when the duty under way, or one begun now, must end at the latest; None without such a rule."""
-    log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
-    tonight = Tonight(log, Judged(log, rule_set, Reading.GAP), utc(now), None, ())
-    ends = [*_planned_end(tonight), *duty_span(tonight)]
-    return min(ends, key=lambda limit: limit.at, default=None)
-
-
-def _planned_end(tonight: Tonight) -> Iterator[Limit]:
-    rule = tonight.judged.rule_set.one(Measure.PLANNED_DUTY)
-    running = [span for span in tonight.log.planned if span.start <= tonight.now < span.end]
-    if rule is not None and running:
-        start = running[-1].start
-        reason = f"{in_words(rule.amount)} is the longest planned duty, begun {shown(start, tonight.log.tz)}"
-        yield Limit(start + rule.amount, rule, reason)

@@ -46,9 +46,8 @@ def windows_before_starts(log: DutyLog, required: timedelta) -> list[Span]:
         windows.add(Span(max(before.end, after.start - DAY), after.start))
     for span in (*duties, *log.standby):
         days = int((span.length - timedelta(microseconds=1)) / DAY)
-        windows.update(
-            Span(span.start + DAY * (day - 1), span.start + DAY * day) for day in range(1, days + 1)
-        )
+        marks = (span.start + DAY * day for day in range(1, days + 1))
+        windows.update(Span(mark - DAY, mark) for mark in marks)
     return sorted(windows, key=lambda window: window.end)
 
 

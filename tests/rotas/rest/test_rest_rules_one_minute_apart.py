@@ -1,0 +1,297 @@
+"""Every rule holds at its limit and breaks one minute beyond it."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from rotas.rest.breaches import breaches
+from rotas.rest.intervals import Duty, DutyKind, Span
+from rotas.rest.rules import Measure, Reading, rule_set
+from tests.rotas.rest.duties import ZONE, at, call_out, duty, on_call, work
+
+PRACTICE, EU, GB, US, FLIGHT = (rule_set(name) for name in ("practice", "eu", "gb", "us", "us_flight"))
+
+
+def broken(duties, rules, reading=Reading.GAP, **more):
+    return [breach.rule.rule_id for breach in breaches(duties, rules, ZONE, reading, **more)]
+
+
+@pytest.mark.parametrize(("end", "expected"), [("21:00", []), ("21:01", ["EU_DAILY_REST"])])
+def test_daily_rest_of_eleven_hours_before_the_next_duty(end, expected):
+    duties = [work("2025-06-02 12:00", end), work("2025-06-03 08:00", "18:00")]
+    assert broken(duties, EU) == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("21:00", []), ("21:01", ["EU_DAILY_REST"])])
+def test_daily_rest_inside_the_day_that_begins_with_the_duty(end, expected):
+    duties = [work("2025-06-02 08:00", end), work("2025-06-04 08:00", "18:00")]
+    assert broken(duties, EU, Reading.WINDOW24) == expected
+
+
+def test_the_two_readings_differ_for_a_fifteen_hour_duty():
+    duties = [work("2025-06-02 07:00", "22:00"), work("2025-06-03 09:00", "17:00")]
+    assert broken(duties, GB, Reading.GAP) == []
+    assert broken(duties, GB, Reading.WINDOW24) == ["GB_DAILY_REST"]
+
+
+@pytest.mark.parametrize(
+    ("end", "expected"), [("2025-03-29 22:00", []), ("2025-03-29 22:01", ["GB_DAILY_REST"])]
+)
+def test_spring_change_takes_an_hour_from_the_night(end, expected):
+    duties = [duty("work", "2025-03-29 12:00", end), work("2025-03-30 10:00", "17:00")]
+    assert broken(duties, GB) == expected
+
+
+@pytest.mark.parametrize(("start", "expected"), [("08:00", []), ("07:59", ["GB_DAILY_REST"])])
+def test_autumn_change_gives_an_hour_to_the_night(start, expected):
+    duties = [work("2025-10-25 12:00", "22:00"), work(f"2025-10-26 {start}", "17:00")]
+    assert broken(duties, GB) == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("20:59", []), ("21:00", []), ("21:01", ["GB_DAILY_REST"])])
+def test_the_pause_of_a_split_day_is_not_a_night(end, expected):
+    """08:00 to 21:00 with pauses is one duty of 13 h; beyond it the pause must be a night's rest."""
+    assert broken([work("2025-06-02 08:00", "12:00"), work("2025-06-02 13:00", end)], GB) == expected
+
+
+def test_on_call_at_the_practice_counts_in_full_asleep_or_not():
+    duties = [
+        work("2025-06-02 08:00", "18:00"),
+        duty("workplace", "2025-06-02 18:00", "2025-06-03 08:00"),
+        work("2025-06-03 08:00", "12:00"),
+    ]
+    (breach,) = breaches(duties, EU, ZONE)
+    assert (breach.measured, breach.required) == (timedelta(0), timedelta(hours=11))
+    assert breach.moment == at("2025-06-03 08:00")
+
+
+def test_on_call_at_home_counts_only_what_was_worked():
+    duties = [work("2025-06-02 08:00", "18:00"), on_call("2025-06-02 18:00", "2025-06-03 08:00")]
+    assert broken([*duties, work("2025-06-03 08:00", "18:00")], EU) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected"), [("phone_advice", ["EU_DAILY_REST"]), ("drive_home", ["EU_DAILY_REST"])]
+)
+def test_telephone_advice_and_the_drive_home_break_rest_too(kind, expected):
+    duties = [
+        work("2025-06-02 08:00", "18:00"),
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        duty(kind, "2025-06-03 01:00", "2025-06-03 01:15"),
+        work("2025-06-03 08:00", "18:00"),
+    ]
+    assert broken(duties, EU) == expected
+
+
+def test_stand_by_counts_in_full_where_it_leaves_no_free_use_of_the_time():
+    duties = [
+        work("2025-06-02 08:00", "18:00"),
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        work("2025-06-03 08:00", "18:00"),
+    ]
+    assert broken(duties, replace(EU, standby_in_full=True)) != []
+
+
+ON_CALL_NIGHT = PRACTICE.only([Measure.ON_CALL_NIGHT_REST])
+
+
+@pytest.mark.parametrize(("end", "expected"), [("02:00", []), ("02:01", ["PR_ON_CALL_NIGHT"])])
+def test_five_unbroken_hours_before_seven_on_call(end, expected):
+    duties = [
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        call_out("2025-06-02 21:00", f"2025-06-03 {end}"),
+    ]
+    assert broken(duties, ON_CALL_NIGHT) == expected
+
+
+@pytest.mark.parametrize(("start", "expected"), [("03:00", []), ("02:59", ["PR_ON_CALL_NIGHT"])])
+def test_five_unbroken_hours_from_ten_in_the_evening_on_call(start, expected):
+    duties = [
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        duty("call_out", f"2025-06-03 {start}", "2025-06-03 07:00"),
+    ]
+    assert broken(duties, ON_CALL_NIGHT) == expected
+
+
+def test_a_night_at_work_is_no_night_on_call():
+    assert broken([work("2025-06-02 20:00", "2025-06-03 06:00")], ON_CALL_NIGHT) == []
+
+
+@pytest.mark.parametrize(("end", "expected"), [("00:00", []), ("00:01", ["PR_ON_CALL_TOTAL"])])
+def test_eight_hours_together_in_any_day_on_call(end, expected):
+    duties = [
+        work("2025-06-02 08:00", "18:00"),
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        call_out("2025-06-02 18:00", f"2025-06-03 {end}"),
+    ]
+    assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("21:00", []), ("21:01", ["PR_PLANNED_DUTY"])])
+def test_thirteen_hours_planned(end, expected):
+    assert broken([work("2025-06-02 08:00", end)], PRACTICE.only([Measure.PLANNED_DUTY])) == expected
+
+
+SPAN = PRACTICE.only([Measure.DUTY_SPAN, Measure.SPAN_CLOSED_BY])
+
+
+@pytest.mark.parametrize(("end", "expected"), [("00:00", []), ("00:01", ["PR_DUTY_SPAN"])])
+def test_sixteen_hours_from_first_start_to_last_finish(end, expected):
+    duties = [work("2025-06-02 08:00", "18:00"), call_out("2025-06-02 22:00", f"2025-06-03 {end}")]
+    assert broken(duties, SPAN) == expected
+
+
+@pytest.mark.parametrize(("start", "expected"), [("23:00", []), ("22:59", ["PR_DUTY_SPAN"])])
+def test_five_hours_of_rest_close_a_spell(start, expected):
+    duties = [work("2025-06-02 08:00", "18:00"), duty("call_out", f"2025-06-02 {start}", "2025-06-03 03:00")]
+    assert broken(duties, SPAN) == expected
+
+
+@pytest.mark.parametrize(
+    ("start", "expected"), [("2025-06-08 05:00", []), ("2025-06-08 04:59", ["GB_WEEKLY_REST_TOTAL"])]
+)
+def test_thirty_five_hours_in_a_week(start, expected):
+    days = [work(f"2025-06-0{day} 07:00", "18:00") for day in range(2, 6)]
+    duties = [*days, duty("work", "2025-06-06 08:00", "18:00"), duty("work", start, "2025-06-08 15:00")]
+    assert broken(duties, GB) == expected
+
+
+def test_a_week_that_is_not_wholly_known_is_not_judged():
+    duties = [work(f"2025-06-0{day} 07:00", "18:00") for day in range(2, 9)]
+    assert broken(duties, GB) == ["GB_WEEKLY_REST_TOTAL"]
+    assert broken(duties, GB, known=Span(at("2025-06-03 00:00"), at("2025-06-09 00:00"))) == []
+
+
+def seventeen_weeks(minutes_more=0):
+    """48 h a week in four days, a little more in the last week; Monday 3 Feb to Sunday 1 June 2025."""
+    days = [
+        at("2025-02-03 08:00") + timedelta(weeks=week, days=day) for week in range(17) for day in range(4)
+    ]
+    last = [Duty(days[-1], days[-1] + timedelta(hours=12, minutes=minutes_more), DutyKind.WORK)]
+    return [Duty(day, day + timedelta(hours=12), DutyKind.WORK) for day in days[:-1]] + last
+
+
+@pytest.mark.parametrize(("minutes", "expected"), [(0, []), (1, ["GB_WEEK_AVG"])])
+def test_forty_eight_hours_on_average(minutes, expected):
+    assert broken(seventeen_weeks(minutes), GB.only([Measure.AVERAGE_WEEK])) == expected
+
+
+def test_opting_out_sets_the_average_aside_and_nothing_else():
+    assert broken(seventeen_weeks(1), GB, opted_out=True) == []
+    assert broken(
+        [work("2025-06-02 12:00", "22:00"), work("2025-06-03 08:00", "18:00")], GB, opted_out=True
+    ) == ["GB_DAILY_REST"]
+
+
+def test_leave_is_added_back_from_the_days_after_the_period():
+    """A week on leave would hide 12 h a day; the first working days after the period take its place."""
+    average = GB.only([Measure.AVERAGE_WEEK])
+    leave = {date(2025, 2, 3) + timedelta(days=day) for day in range(4)}
+    worked = [duty for duty in seventeen_weeks(1) if duty.start >= at("2025-02-10 00:00")]
+    after = [work(f"2025-06-0{day} 08:00", "20:00") for day in range(2, 6)]
+    assert (
+        broken([*worked, *after], average, known=Span(at("2025-02-03 00:00"), at("2025-06-02 00:00"))) == []
+    )
+    assert broken(
+        [*worked, *after], average, leave=leave, known=Span(at("2025-02-03 00:00"), at("2025-06-02 00:00"))
+    ) == ["GB_WEEK_AVG"]
+
+
+@pytest.mark.parametrize(("minutes", "expected"), [(0, []), (1, ["GB_NIGHT_AVG"])])
+def test_eight_hours_on_average_for_a_night_worker(minutes, expected):
+    """Four nights of 12 h in each of 17 weeks are 816 h in 102 days: exactly 8."""
+    duties = seventeen_weeks(minutes)
+    rules = GB.only([Measure.NIGHT_AVERAGE])
+    assert broken(duties, rules, night_worker=True) == expected
+    assert broken(duties, rules) == []
+
+
+def broken_night(evening):
+    morning = evening + timedelta(days=1)
+    return [
+        Duty(at(f"{evening} 18:00"), at(f"{morning} 08:00"), DutyKind.AT_HOME),
+        Duty(at(f"{morning} 01:00"), at(f"{morning} 04:00"), DutyKind.CALL_OUT),
+    ]
+
+
+@pytest.mark.parametrize(("days", "expected"), [(28, []), (27, ["PR_BROKEN_RESTS"])])
+def test_three_broken_rests_in_28_days_are_a_fault_of_the_rota(days, expected):
+    evenings = [date(2025, 6, 2), date(2025, 6, 10), date(2025, 6, 2) + timedelta(days=days)]
+    duties = [part for evening in evenings for part in broken_night(evening)]
+    rules = PRACTICE.only([Measure.BROKEN_RESTS, Measure.ON_CALL_NIGHT_REST])
+    assert [rule for rule in broken(duties, rules) if rule == "PR_BROKEN_RESTS"] == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("20:00", []), ("20:01", ["US_WINDOW_14"])])
+def test_no_driving_after_fourteen_hours(end, expected):
+    duties = [work("2025-06-02 06:00", "19:00"), duty("driving", "2025-06-02 19:00", end)]
+    assert broken(duties, US) == expected
+
+
+def test_work_without_driving_may_go_past_the_window():
+    assert broken([work("2025-06-02 06:00", "21:00")], US) == []
+
+
+@pytest.mark.parametrize(("end", "expected"), [("17:30", []), ("17:31", ["US_DRIVE_11"])])
+def test_eleven_hours_of_driving(end, expected):
+    duties = [duty("driving", "2025-06-02 06:00", "12:00"), duty("driving", "2025-06-02 12:30", end)]
+    assert broken(duties, US) == expected
+
+
+@pytest.mark.parametrize(("start", "expected"), [("12:30", []), ("12:29", ["US_BREAK_30"])])
+def test_half_an_hour_before_more_than_eight_hours_of_driving(start, expected):
+    duties = [duty("driving", "2025-06-02 06:00", "12:00"), duty("driving", f"2025-06-02 {start}", "15:00")]
+    assert broken(duties, US) == expected
+
+
+@pytest.mark.parametrize(("start", "expected"), [("05:30", []), ("05:29", ["US_OFF_10"])])
+def test_ten_hours_off_before_driving(start, expected):
+    duties = [work("2025-06-02 06:30", "19:30"), duty("driving", f"2025-06-03 {start}", "2025-06-03 09:00")]
+    assert [rule for rule in broken(duties, US) if rule == "US_OFF_10"] == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("17:00", []), ("17:01", ["US_70_8"])])
+def test_no_driving_after_seventy_hours_in_eight_days(end, expected):
+    days = [work(f"2025-06-0{day} 07:00", "17:00") for day in range(2, 8)]
+    duties = [*days, work("2025-06-08 07:00", "16:00"), duty("driving", "2025-06-08 16:00", end)]
+    assert broken(duties, US) == expected
+
+
+def test_a_restart_of_34_hours_begins_the_count_again():
+    days = [work(f"2025-06-0{day} 07:00", "20:00") for day in range(2, 6)]
+    after = [
+        duty("driving", "2025-06-07 06:00", "13:00"),
+        duty("driving", "2025-06-08 06:00", "14:00"),
+        work("2025-06-08 14:00", "19:00"),
+        duty("driving", "2025-06-09 06:00", "10:00"),
+    ]
+    assert broken([*days, *after], US) == []
+    assert broken([*days, work("2025-06-06 12:00", "12:10"), *after], US) == ["US_70_8"]
+
+
+@pytest.mark.parametrize(
+    ("start", "expected"), [("2025-06-08 00:00", []), ("2025-06-07 23:59", ["FAA_FREE_30"])]
+)
+def test_thirty_hours_free_in_the_week_before_flight_duty(start, expected):
+    duties = [work(f"2025-06-0{day} 08:00", "18:00") for day in range(1, 6)]
+    duties += [duty("work", "2025-06-06 08:00", "18:00"), duty("work", start, "2025-06-08 09:00")]
+    rules = FLIGHT.only([Measure.FREE_BEFORE_DUTY, Measure.DAILY_REST])
+    assert broken(duties, rules) == expected
+
+
+@pytest.mark.parametrize(("end", "expected"), [("18:00", []), ("18:01", ["FAA_FDP_168"])])
+def test_sixty_hours_of_flight_duty_in_a_week(end, expected):
+    duties = [work(f"2025-06-0{day} 08:00", "18:00") for day in range(2, 7)] + [work("2025-06-07 08:00", end)]
+    assert broken(duties, FLIGHT.only([Measure.ROLLING_HOURS])) == expected
+
+
+def test_a_breach_names_its_rule_its_amounts_and_its_moment():
+    duties = [work("2025-06-02 12:00", "21:30"), work("2025-06-03 08:00", "18:00")]
+    (breach,) = breaches(duties, GB, ZONE)
+    assert breach.sentence == (
+        "The longest rest before Tue 3 Jun 08:00 was 10 h 30 min; 11 h are needed "
+        "(GB_DAILY_REST, WTR 1998 (SI 1998/1833) reg 10(1))."
+    )
+    assert breach.shortfall == timedelta(minutes=30)
+    assert breach.moment == at("2025-06-03 08:00")
