@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from cases.triage import ArrivalTargets, Assessment, CallReport, assess
 from dispatch.demo.scenario.kinds import DemoCall, Do, Scenario, Step
@@ -28,8 +29,6 @@ def assessed(demo: Scenario, call: DemoCall) -> Assessment:
         onset_at=None if call.onset_min is None else instant(call.onset_min),
         species=call.species,
     )
-    from zoneinfo import ZoneInfo
-
     return assess(report, ArrivalTargets(), tz=ZoneInfo(demo.practice.time_zone))
 
 
