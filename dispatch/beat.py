@@ -6,4 +6,16 @@ that nobody took stays worth running: a tick that is late is dropped, for the ne
 
 from typing import Any
 
-SCHEDULE: dict[str, dict[str, Any]] = {}
+
+def every(seconds: int, task: str) -> dict[str, Any]:
+    """Return an entry that starts the task every so many seconds, each start good until the next."""
+    return {"task": task, "schedule": float(seconds), "options": {"expires": float(seconds)}}
+
+
+SCHEDULE: dict[str, dict[str, Any]] = {
+    "lapse offers": every(5, "dispatch.tasks.lapse_offers"),
+    "plans owed": every(10, "dispatch.tasks.plans_owed"),
+    "send the outbox": every(5, "rotas.tasks.send_outbox"),
+    "queue due reminders": every(30, "cases.tasks.queue_due_reminders"),
+    "end withdrawals": every(60, "cases.tasks.end_withdrawals"),
+}

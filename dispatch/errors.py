@@ -39,7 +39,9 @@ class OnOffer(DeskError):
 
     code = "on_offer"
     title = "Already on offer"
-    message = "Call {number} is on offer to {vet} until {until}. Wait for the answer, or withdraw that offer first."
+    message = (
+        "Call {number} is on offer to {vet} until {until}. Wait for the answer, or withdraw that offer first."
+    )
 
 
 class StoodDown(DeskError):
@@ -55,7 +57,10 @@ class CannotGo(DeskError):
 
     code = "cannot_go"
     title = "A rule stands in the way"
-    message = "{vet} cannot be offered call {number}: {because} Choose somebody else, or assign by hand with the reason."
+    message = (
+        "{vet} cannot be offered call {number}: {because} "
+        "Choose somebody else, or assign by hand with the reason."
+    )
 
 
 class FarmClosed(DeskError):
@@ -63,7 +68,10 @@ class FarmClosed(DeskError):
 
     code = "farm_closed"
     title = "Nobody goes to this farm now"
-    message = "{farm} is under stand-off. Ask the authority; when it clears the farm, change the farm's status first."
+    message = (
+        "{farm} is under stand-off. Ask the authority; when it clears the farm, "
+        "change the farm's status first."
+    )
 
 
 class RestLimitPassed(DeskError):
@@ -72,14 +80,7 @@ class RestLimitPassed(DeskError):
     code = "rest_limit_passed"
     title = "This passes a rest limit"
     message = (
-        "Sending {vet} passes a limit ({rule_name}, {limit}) by {minutes} min. Name a manager who agrees, and why: "
-        "an animal in need, nobody rested who is soon enough, and {vet} says they are fit to go. Rest is owed for it."
+        "Sending {vet} passes a limit ({rule_name}, {limit}) by {minutes} min. Name a manager who agrees, "
+        "and why: an animal in need, nobody rested who is soon enough, and {vet} says they are fit to go. "
+        "Rest is owed for it."
     )
-
-
-class NobodyLeft(DeskError):
-    """Every vet in the plan has been asked or cannot go."""
-
-    code = "nobody_left"
-    title = "Nobody is left to ask"
-    message = "Nobody is left to ask for call {number}. {suggestion}"

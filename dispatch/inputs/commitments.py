@@ -24,9 +24,7 @@ def commitments_of(
     return tuple(held + [o for o in _offered(situation, known) if (o.job, o.vet) not in pairs])
 
 
-def _held(
-    situation: Situation, clock: PlanClock, roads: Roads, vet: Vet
-) -> Iterator[problem.Commitment]:
+def _held(situation: Situation, clock: PlanClock, roads: Roads, vet: Vet) -> Iterator[problem.Commitment]:
     here = whereabouts(situation, vet)
     driving_to = here.visit if here.doing == Doing.DRIVING else None
     for order, visit in enumerate(situation.visits_of(vet.pk)):

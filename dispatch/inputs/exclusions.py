@@ -18,13 +18,19 @@ URGENT = (Urgency.IMMEDIATE, Urgency.URGENT)
 
 def kept_from_call(situation: Situation, call: Call) -> dict[str, str]:
     """Return vets in play who are not asked about this call, each with the reason."""
-    kept = _stand_off(situation, call.location)
-    if call.urgency in URGENT:
-        kept |= {vet_name(v): f"{v.name} takes no urgent work." for v in situation.vets if not v.takes_urgent}
+    kept = kept_by_rule(situation, call)
     in_play = {vet.pk: vet.name for vet in situation.vets}
     for vet_id, sentence in refused_by(situation, call).items():
         if vet_id in in_play:
             kept[vet_name(vet_id)] = sentence
+    return kept
+
+
+def kept_by_rule(situation: Situation, call: Call) -> dict[str, str]:
+    """Return vets who may not go whatever they answered: stand-off, no urgent work."""
+    kept = _stand_off(situation, call.location)
+    if call.urgency in URGENT:
+        kept |= {vet_name(v): f"{v.name} takes no urgent work." for v in situation.vets if not v.takes_urgent}
     return kept
 
 

@@ -27,10 +27,16 @@ class Jobs:
 
 def jobs_of(situation: Situation, clock: PlanClock) -> Jobs:
     """Return a job for everything that still needs a vet on the road."""
-    calls = [call for call in situation.calls if call.visit_wanted and unserved_places(situation, call)]
+    calls = [
+        call for call in situation.calls if _wanted(situation, call) and unserved_places(situation, call)
+    ]
     jobs = [_call_job(situation, clock, call, call.location) for call in calls if call.location]
     jobs += [_booked_job(situation, clock, b) for b in situation.booked if not _begun(situation, b)]
     return Jobs(tuple(jobs), tuple(call for call in calls if call.location is None))
+
+
+def _wanted(situation: Situation, call: Call) -> bool:
+    return call.visit_wanted or call.pk in situation.also_calls
 
 
 def unserved_places(situation: Situation, call: Call) -> list[int]:
@@ -113,9 +119,7 @@ def _only_vet_is_off(situation: Situation, booked: BookedVisit) -> dict[str, str
     return {vet_name(vet): sentence for vet in situation.vets}
 
 
-def _skills_to_bring(
-    situation: Situation, needs: Needs, present: list[Visit]
-) -> tuple[frozenset[str], ...]:
+def _skills_to_bring(situation: Situation, needs: Needs, present: list[Visit]) -> tuple[frozenset[str], ...]:
     """Return the skill groups that nobody on the farm holds alone."""
     there = [levels_of(situation, visit.vet_id) for visit in present]
     return tuple(
@@ -153,7 +157,9 @@ def next_day_team(situation: Situation, now: datetime) -> datetime:
 
 def _next_weekday_start(practice: Practice, now: datetime) -> datetime:
     local = practice.local(now)
-    start = local.replace(hour=practice.day_from.hour, minute=practice.day_from.minute, second=0, microsecond=0)
+    start = local.replace(
+        hour=practice.day_from.hour, minute=practice.day_from.minute, second=0, microsecond=0
+    )
     while start <= local or start.weekday() >= SATURDAY:
         start += timedelta(days=1)
     return start.astimezone(now.tzinfo)

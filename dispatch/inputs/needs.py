@@ -32,7 +32,9 @@ class Needs:
 def needs_of_call(call: Call) -> Needs:
     """Read the assessment that is kept with the call."""
     kept: Mapping[str, Any] = call.assessment
-    skills = [SkillNeed(tuple(need["any_of"]), need.get("preferred", False)) for need in kept.get("skills", ())]
+    skills = [
+        SkillNeed(tuple(need["any_of"]), need.get("preferred", False)) for need in kept.get("skills", ())
+    ]
     return Needs(
         name=complaint_name(call),
         skills=_groups(skills),

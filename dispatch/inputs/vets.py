@@ -1,11 +1,13 @@
 """The vets of a plan: where they are, when they can leave, and the latest they may be home by."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from dispatch.inputs.awake import Span, awake_cost, awake_since, night_began
+from cases.models import ACTIVE_VISITS
+from dispatch.inputs.awake import awake_cost, night_began
 from dispatch.inputs.clock import PlanClock
+from dispatch.inputs.limits import home_limit
 from dispatch.inputs.names import BASE, farm_name, home_name, vet_name
 from dispatch.inputs.needs import complaint_name
 from dispatch.inputs.skills import levels_of
@@ -13,7 +15,11 @@ from dispatch.planner import problem
 from dispatch.situation.load import Situation
 from dispatch.situation.readiness import TURNOUT_MIN, Place, sleeping_hours
 from dispatch.situation.whereabouts import Doing, Whereabouts, whereabouts, works_from_practice
-from rotas.models import DutyKind, Kit, KitPlace, KitState, Shift, ShiftRole, Vet
+from rotas.models import DutyKind, DutyRecord, Kit, KitPlace, KitState, Shift, Vet
+from rotas.rest.awake import hours_awake
+from rotas.rest.intervals import Duty
+from rotas.rest.intervals import DutyKind as RestKind
+from rotas.rest.log import DutyLog
 
 
 @dataclass(frozen=True)
@@ -35,7 +41,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
     duty = situation.duty_of(vet.pk)
     here = whereabouts(situation, vet)
     start = _start(situation, clock, vet, duty, here)
-    rest = situation.rest.get(vet.pk)
+    limit = home_limit(situation.rest.get(vet.pk))
     ends_at = situation.duty_ends_at(vet.pk)
     return problem.Vet(
         id=vet_name(vet),
@@ -47,8 +53,8 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
         present_job_min=here.remaining_min,
         present_job_label=_present_job(here),
         turnout_min=start.turnout_min,
-        home_by=clock.not_after(rest.home_by) if rest and rest.home_by else None,
-        home_by_reason=rest.reason if rest and rest.reason else "end of shift",
+        home_by=clock.not_after(limit.at) if limit else None,
+        home_by_reason=limit.reason if limit else "no limit tonight",
         shift_end=clock.not_after(ends_at) if ends_at else None,
         skills=levels_of(situation, vet.pk),
         kit=_car(situation, clock, vet),
@@ -60,9 +66,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
     )
 
 
-def _start(
-    situation: Situation, clock: PlanClock, vet: Vet, duty: Shift | None, here: Whereabouts
-) -> Start:
+def _start(situation: Situation, clock: PlanClock, vet: Vet, duty: Shift | None, here: Whereabouts) -> Start:
     """Return where the vet is now, or will be when their shift begins."""
     if here.farm is not None:
         return Start(farm_name(here.farm), 0, TURNOUT_MIN[here.readiness])
@@ -103,23 +107,22 @@ def wakes_tonight(situation: Situation, vet: Vet) -> int:
 
 
 def minutes_awake(situation: Situation, vet: Vet) -> int:
-    """Return for how many minutes the vet has been up, as far as can be guessed."""
-    local = situation.practice.local(situation.now)
-    since = awake_since(local, _busy(situation, vet))
-    return max(0, int((situation.now - since).total_seconds() // 60))
+    """Return for how many minutes the vet has been up, as far as can be estimated."""
+    log = DutyLog(tuple(_worked(situation, vet)), situation.practice.tz)
+    return int(hours_awake(log, situation.now).total_seconds() // 60)
 
 
-def _busy(situation: Situation, vet: Vet) -> list[Span]:
-    """Return what the vet worked lately and works now, in order."""
-    spans = [(row.period.lower, row.period.upper) for row in _duty(situation, vet)]
+def _worked(situation: Situation, vet: Vet) -> Iterator[Duty]:
+    """Return what the vet worked lately, and the work under way that is not yet on record."""
+    for row in _duty(situation, vet):
+        yield Duty(row.period.lower, row.period.upper, RestKind(row.kind))
     for visit in situation.visits_of(vet.pk):
-        begun: datetime | None = visit.set_out_at or visit.on_farm_at
-        if begun is not None:
-            spans.append((begun, visit.home_at or visit.finished_at or situation.now))
-    return sorted(spans)
+        began: datetime | None = visit.set_out_at or visit.on_farm_at
+        if visit.state in ACTIVE_VISITS and began is not None and began < situation.now:
+            yield Duty(began, situation.now, RestKind.CALL_OUT)
 
 
-def _duty(situation: Situation, vet: Vet) -> list:
+def _duty(situation: Situation, vet: Vet) -> list[DutyRecord]:
     return [row for row in situation.duty if row.vet_id == vet.pk]
 
 
@@ -154,8 +157,3 @@ def _unavailable_for(situation: Situation, vet: Vet) -> frozenset[str]:
 
 def _words(*words: str) -> Iterable[str]:
     return (word for word in words if word)
-
-
-def is_day(duty: Shift | None) -> bool:
-    """Say whether this is a shift of the day team."""
-    return duty is not None and duty.role == ShiftRole.DAY

@@ -11,16 +11,19 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import TypeVar
 
-from django.db.models import Model, Q
+from django.db.models import Model, Q, QuerySet
 from psycopg.types.range import TimestamptzRange
 
 from cases.models import ACTIVE_VISITS, OPEN_STATES, BookedState, BookedVisit, Call, Visit, VisitState
 from dispatch.models import Offer
 from rotas.models import DutyRecord, Kit, Neighbour, NotAvailableFor, Practice, Shift, Vet, VetSkill
-from rotas.services.rest import VetRest, vets_rest
+from rotas.rest.limits import VetLimits
+from rotas.services.rest import vets_rest
 
 LOOK_AHEAD = timedelta(hours=24)
 LOOK_BACK = timedelta(hours=24)
+WORKED_BACK = timedelta(days=5)
+"""Sleep is estimated over four days, so what was worked is read for one more."""
 
 Row = TypeVar("Row", bound=Model)
 
@@ -31,7 +34,8 @@ class Situation:
 
     `vets` are those on duty, coming on within the look-ahead, or holding work; `crew` is every
     active vet by key. `visits` are the active ones, every attendance of the open calls, and what
-    ended in the look-back.
+    ended in the look-back. `also_vets` and `also_calls` are looked at whatever their standing,
+    because somebody asks about them.
     """
 
     practice: Practice
@@ -47,7 +51,9 @@ class Situation:
     not_available: tuple[NotAvailableFor, ...]
     duty: tuple[DutyRecord, ...]
     neighbours: tuple[Neighbour, ...]
-    rest: dict[int, VetRest]
+    rest: dict[int, VetLimits]
+    also_vets: frozenset[int] = frozenset()
+    also_calls: frozenset[int] = frozenset()
 
     @cached_property
     def vets(self) -> tuple[Vet, ...]:
@@ -57,8 +63,10 @@ class Situation:
     @cached_property
     def _in_play(self) -> set[int]:
         holding = {visit.vet_id for visit in self.visits if visit.state in ACTIVE_VISITS}
-        coming = {s.vet_id for s in self.shifts if s.ends_at > self.now and s.starts_at < self.now + LOOK_AHEAD}
-        return (holding | coming) & self.crew.keys()
+        coming = {
+            s.vet_id for s in self.shifts if s.ends_at > self.now and s.starts_at < self.now + LOOK_AHEAD
+        }
+        return (holding | coming | self.also_vets) & self.crew.keys()
 
     def _vet_order(self, vet: Vet) -> tuple[bool, int, str]:
         duty = self.duty_of(vet.pk)
@@ -129,12 +137,17 @@ def grouped(rows: Iterable[Row], field: str) -> dict[int, list[Row]]:
     return groups
 
 
-def situation_of(practice: Practice, now: datetime) -> Situation:
+def situation_of(
+    practice: Practice, now: datetime, *, also_vets: Iterable[int] = (), also_calls: Iterable[int] = ()
+) -> Situation:
     """Read what is known at `now`."""
-    crew = {vet.pk: vet for vet in _of(Vet, practice).filter(active=True).select_related("member")}
+    crew = {
+        vet.pk: vet for vet in _of(Vet, practice).filter(active=True).select_related("member", "practice")
+    }
     calls = tuple(_calls(practice))
     shifts = tuple(_shifts(practice, now))
     visits = tuple(_visits(practice, now))
+    wanted = _vets_to_limit(crew, shifts, visits, also_vets)
     return Situation(
         practice=practice,
         now=now,
@@ -147,46 +160,61 @@ def situation_of(practice: Practice, now: datetime) -> Situation:
         skills=tuple(_of(VetSkill, practice)),
         kit=tuple(_of(Kit, practice).order_by("pk")),
         not_available=tuple(_not_available(practice, now)),
-        duty=tuple(_of(DutyRecord, practice).filter(period__overlap=(now - LOOK_BACK, now)).order_by("period")),
+        duty=tuple(
+            _of(DutyRecord, practice).filter(period__overlap=(now - WORKED_BACK, now)).order_by("period")
+        ),
         neighbours=tuple(_of(Neighbour, practice).order_by("minutes_away", "pk")),
-        rest=vets_rest(_vets_in_play(crew, shifts, visits), now),
+        rest=vets_rest(wanted, now, coming_on=_coming_on(shifts, now)),
+        also_vets=frozenset(also_vets),
+        also_calls=frozenset(also_calls),
     )
 
 
-def _of(model: type[Row], practice: Practice):
+def _of(model: type[Row], practice: Practice) -> QuerySet[Row]:
     return model._default_manager.filter(practice=practice)
 
 
-def _calls(practice: Practice):
+def _calls(practice: Practice) -> QuerySet[Call]:
     rows = Call.objects.for_practice(practice).open()
     return rows.select_related("location__client", "client", "group").longest_waiting_first()
 
 
-def _visits(practice: Practice, now: datetime):
+def _visits(practice: Practice, now: datetime) -> QuerySet[Visit]:
     lately = Q(finished_at__gte=now - LOOK_BACK) | Q(home_at__gte=now - LOOK_BACK)
     wanted = Q(state__in=ACTIVE_VISITS) | Q(call__state__in=OPEN_STATES) | lately
     rows = _of(Visit, practice).filter(wanted)
     return rows.select_related("call__location", "booked__location").order_by("accepted_at", "pk")
 
 
-def _booked(practice: Practice, now: datetime):
+def _booked(practice: Practice, now: datetime) -> QuerySet[BookedVisit]:
     window = TimestamptzRange(now - timedelta(hours=4), now + LOOK_AHEAD)
     rows = _of(BookedVisit, practice).filter(state=BookedState.BOOKED, window__overlap=window)
     return rows.select_related("location__client").order_by("window", "pk")
 
 
-def _shifts(practice: Practice, now: datetime):
+def _shifts(practice: Practice, now: datetime) -> QuerySet[Shift]:
     span = TimestamptzRange(now - LOOK_BACK, now + 2 * LOOK_AHEAD)
     return Shift.objects.for_practice(practice).within(span.lower, span.upper).order_by("period", "pk")
 
 
-def _not_available(practice: Practice, now: datetime):
+def _not_available(practice: Practice, now: datetime) -> QuerySet[NotAvailableFor]:
     today = practice.local(now).date()
     begun = Q(starts_on__isnull=True) | Q(starts_on__lte=today)
     not_over = Q(ends_on__isnull=True) | Q(ends_on__gte=today)
     return _of(NotAvailableFor, practice).filter(begun, not_over)
 
 
-def _vets_in_play(crew: dict[int, Vet], shifts: Iterable[Shift], visits: Iterable[Visit]) -> list[Vet]:
-    wanted = {shift.vet_id for shift in shifts} | {visit.vet_id for visit in visits}
+def _vets_to_limit(
+    crew: dict[int, Vet], shifts: Iterable[Shift], visits: Iterable[Visit], also: Iterable[int]
+) -> list[Vet]:
+    wanted = {shift.vet_id for shift in shifts} | {visit.vet_id for visit in visits} | set(also)
     return [vet for pk, vet in crew.items() if pk in wanted]
+
+
+def _coming_on(shifts: Iterable[Shift], now: datetime) -> dict[int, datetime]:
+    """Return the next start of vets who are not on duty now."""
+    starts: dict[int, datetime] = {}
+    for shift in shifts:
+        if shift.ends_at > now:
+            starts.setdefault(shift.vet_id, shift.starts_at)
+    return {vet: start for vet, start in starts.items() if start > now}

@@ -1,0 +1,95 @@
+"""What must not be missed: unowned calls, answers overdue, a clock without a plan."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from cases.models import Call, Urgency, VisitState
+from dispatch.desk.calls import farm_words
+from dispatch.desk.shapes import Alarm
+from dispatch.desk.view import View
+from dispatch.desk.words import minutes_words, whole_minutes
+from dispatch.models import OfferState
+from dispatch.services.making import wants_somebody
+
+LADDER = {Urgency.IMMEDIATE: 5, Urgency.URGENT: 15}
+"""Minutes after which a call that nobody has accepted is said aloud [cp]."""
+TOP_OF_LADDER_MIN = 15
+ARRIVAL_OVERDUE = timedelta(minutes=20)
+ESTIMATE_OVERDUE = timedelta(minutes=30)
+"""Minutes past the expected arrival, and past the vet's own estimate, before the desk says so [cp]."""
+
+
+def alarms(view: View) -> tuple[Alarm, ...]:
+    """Return every alarm, calls in the planner's order first."""
+    found = [alarm for call in view.in_order for alarm in _of_call(view, call)]
+    return (*found, *_of_visits(view), *_of_rota(view))
+
+
+def _of_call(view: View, call: Call) -> Iterator[Alarm]:
+    yield from _phone_overdue(view, call)
+    if not wants_somebody(call, view.now):
+        return
+    if call.location is None:
+        yield Alarm("no_farm", f"Call {call.number} has no farm yet, so nobody can be sent.", call.pk)
+    yield from _unowned(view, call)
+    yield from _everybody_said_no(view, call)
+
+
+def _phone_overdue(view: View, call: Call) -> Iterator[Alarm]:
+    if call.visit_wanted or call.vet_phone_by is None or view.now < call.vet_phone_by:
+        return
+    late = minutes_words(whole_minutes(view.now - call.vet_phone_by))
+    yield Alarm(
+        "phone_overdue",
+        f"No vet has rung about call {call.number} yet: {late} past.",
+        call.pk,
+        since=call.vet_phone_by,
+    )
+
+
+def _unowned(view: View, call: Call) -> Iterator[Alarm]:
+    """An immediate call that nobody has for 5 min, an urgent one for 15; then the manager is rung."""
+    limit = LADDER.get(Urgency(call.urgency))
+    waited = view.now - call.called_at
+    if limit is None or waited < timedelta(minutes=limit) or not view.situation.free_places(call):
+        return
+    said = f"Call {call.number}, {farm_words(call)}, is {call.get_urgency_display()} and nobody has it"
+    words = f"{said} after {minutes_words(whole_minutes(waited))}."
+    if call.urgency == Urgency.IMMEDIATE and waited >= timedelta(minutes=TOP_OF_LADDER_MIN):
+        words += " Ring the manager and a neighbouring practice, and tell the caller what is happening."
+    yield Alarm("unowned", words, call.pk, since=call.called_at)
+
+
+def _everybody_said_no(view: View, call: Call) -> Iterator[Alarm]:
+    offers = view.situation.offers_of(call.pk)
+    if not offers or any(o.state in (OfferState.OPEN, OfferState.ACCEPTED) for o in offers):
+        return
+    asked = {offer.vet_id for offer in offers}
+    able = [vet for vet in view.situation.vets if (v := view.verdict(call, vet)) and v.can_go]
+    if view.kept is None or any(vet.pk not in asked and not vet.is_stood_down(view.now) for vet in able):
+        return
+    near = view.situation.neighbours[:1]
+    other = f" {near[0].name} is about {near[0].minutes_away} min away." if near else ""
+    words = f"Nobody is left to ask for call {call.number}, {farm_words(call)}.{other}"
+    yield Alarm("nobody_left", words, call.pk, since=offers[-1].answered_at)
+
+
+def _of_visits(view: View) -> Iterator[Alarm]:
+    for vet in view.situation.vets:
+        for visit in view.situation.visits_of(vet.pk):
+            if visit.state == VisitState.ON_FARM and visit.minutes_left_estimate is not None:
+                due = visit.estimated_at + timedelta(minutes=visit.minutes_left_estimate) + ESTIMATE_OVERDUE
+                if view.now >= due:
+                    yield Alarm(
+                        "no_word", _no_word(view, vet.name, visit.location), visit.call_id, vet.pk, due
+                    )
+
+
+def _no_word(view: View, name: str, farm: object) -> str:
+    words = f"No word from {name} at {farm} past the time they gave."
+    return f"{words} It may only be signal: try the farm's landline first."
+
+
+def _of_rota(view: View) -> Iterator[Alarm]:
+    if not any(view.situation.on_duty(vet.pk) for vet in view.situation.vets):
+        yield Alarm("nobody_on_duty", "Nobody is on duty now. Ring the manager.")

@@ -1,0 +1,124 @@
+"""Whether a rule keeps one vet from one call now, by the planner's own rules and fresh inputs.
+
+No solver runs: the question is put as for a plan, and the planner's verdict on the pair is read.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+
+from cases.models import Call
+from dispatch.inputs.clock import PlanClock
+from dispatch.inputs.exclusions import kept_by_rule
+from dispatch.inputs.limits import home_limit
+from dispatch.inputs.names import call_name, vet_name
+from dispatch.planner import rules, timetable
+from dispatch.planner.plan import Refusal, Route
+from dispatch.planner.problem import Job, Problem
+from dispatch.planner.problem import Vet as PlannedVet
+from dispatch.services.inputs import Inputs, inputs_of
+from dispatch.services.why import why
+from dispatch.situation.load import Situation, situation_of
+from dispatch.travel_provider import provider
+from rotas.models import Practice, Vet
+
+HOME_BY = "home_by"
+
+
+@dataclass(frozen=True)
+class RestLimit:
+    """The limit that sending the vet would pass, and by how much."""
+
+    rule: str
+    rule_name: str
+    at: datetime
+    passed_by_min: int
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The verdict on one vet and one call: when they would be there, why them, and what forbids it."""
+
+    call: Call
+    vet: Vet
+    why: str = ""
+    eta: datetime | None = None
+    refusals: tuple[Refusal, ...] = ()
+    limit: RestLimit | None = None
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A practice's situation as a problem, on which any pair can be judged."""
+
+    situation: Situation
+    inputs: Inputs
+
+    @cached_property
+    def clock(self) -> PlanClock:
+        """The clock of the problem's minutes."""
+        return PlanClock(self.inputs.problem.epoch)
+
+    def judge(self, call: Call, vet: Vet) -> Judged:
+        """Return the verdict; a call without a farm can be judged by nobody and is not forbidden.
+
+        What a vet said to an earlier offer is left out: a person may ask again.
+        """
+        problem = self._asked_anew(call)
+        name = call_name(call)
+        if name not in problem.job_by_id or vet_name(vet) not in problem.vet_by_id:
+            return Judged(call, vet)
+        job, planned = problem.job_by_id[name], problem.vet_by_id[vet_name(vet)]
+        route = route_to(problem, planned, job)
+        refusals = (*rules.refusals(problem, planned, job), *_by_the_clock(problem, route))
+        return Judged(
+            call=call,
+            vet=vet,
+            why=why(problem, planned.id, name, self.situation),
+            eta=self.clock.at(route.stops[-1].arrive) if route else None,
+            refusals=refusals,
+            limit=self._limit(vet, refusals),
+        )
+
+    def _asked_anew(self, call: Call) -> Problem:
+        """Return the problem with only those exclusions from the call that are rules, not answers."""
+        problem = self.inputs.problem
+        kept = kept_by_rule(self.situation, call)
+        jobs = (
+            replace(job, excluded_vets=kept) if job.id == call_name(call) else job for job in problem.jobs
+        )
+        return replace(problem, jobs=tuple(jobs))
+
+    def _limit(self, vet: Vet, refusals: Iterable[Refusal]) -> RestLimit | None:
+        over = next((refusal.over_min for refusal in refusals if refusal.code == HOME_BY), None)
+        limit = home_limit(self.situation.rest.get(vet.pk))
+        if not over or limit is None:
+            return None
+        return RestLimit(limit.rule, limit.reason, limit.at, over)
+
+
+def route_to(problem: Problem, vet: PlannedVet, job: Job) -> Route | None:
+    """Return the vet's way to the job after the work they already hold; None without the kit for it."""
+    held = [c for c in problem.commitments if c.vet == vet.id and c.binding and c.job != job.id]
+    before = sorted(held, key=lambda item: (item.eta_min is None, item.order))
+    steps = timetable.equip(problem, vet, [*(item.job for item in before), job.id])
+    return None if steps is None else timetable.route(problem, vet, steps)
+
+
+def _by_the_clock(problem: Problem, route: Route | None) -> tuple[Refusal, ...]:
+    if route is None:
+        return (Refusal("kit", "The kit is neither in the car nor at the practice."),)
+    found = timetable.timing_refusal(problem, route)
+    return (found,) if found else ()
+
+
+def bench(practice: Practice, now: datetime, *, vets: Iterable[int] = (), calls: Iterable[int] = ()) -> Bench:
+    """Read the situation and put the question; the named vets and calls are in it whatever their standing."""
+    situation = situation_of(practice, now, also_vets=vets, also_calls=calls)
+    return Bench(situation, inputs_of(situation, provider(practice)))
+
+
+def judge(call: Call, vet: Vet, now: datetime) -> Judged:
+    """Judge one pair now."""
+    return bench(call.practice, now, vets=[vet.pk], calls=[call.pk]).judge(call, vet)
