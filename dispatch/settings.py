@@ -17,8 +17,11 @@ Read from the environment (name, unit or form, value when unset):
     DATABASE_POOL         connections kept per process, 0 for none        0
     STATEMENT_LIMIT_MS    milliseconds one SQL statement may run, 0 off   30000
     LOCK_LIMIT_MS         milliseconds one lock is waited for, 0 off      10000
+    PLAN_STALE_MIN        minutes after which a plan is made anew anyway  5
     SIGN_IN_RATE          sign-in attempts per address, number/period     20/min
     TOKEN_DAYS            days an API token lives                         30
+    PLAN_SOLVER_SECONDS   seconds the solver may look for a plan          4
+    PLAN_SOLVER_WORKERS   threads of one solver                           1
     HTTPS                 cookies and redirects demand https              true when deployed
     PROXIES               trusted proxies that set X-Forwarded-Proto, -For  0
 """
@@ -192,6 +195,10 @@ CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_ENABLE_UTC = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE = SCHEDULE
+
+PLAN_STALE_MIN: int = env.int("PLAN_STALE_MIN", 5)  # time is an event too
+PLAN_SOLVER_SECONDS: float = env.float("PLAN_SOLVER_SECONDS", 4.0)
+PLAN_SOLVER_WORKERS: int = env.int("PLAN_SOLVER_WORKERS", 1)
 
 # --- who may come in --------------------------------------------------------------------------
 

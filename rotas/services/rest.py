@@ -1,6 +1,6 @@
 """Rest: what bounds a vet tonight, limits knowingly passed, and the rest that is owed for it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from math import ceil
 from typing import Any
@@ -92,8 +92,15 @@ def sign_exception(
     if passed_by_min <= 0:
         raise BadInput(field="passed_by_min", problem="no limit is passed, so there is nothing to sign.")
     exception = RestException.objects.create(
-        practice=vet.practice, vet=vet, approved_by=approved_by, approved_at=now, rule=rule,
-        limit_at=limit_at, passed_by_min=passed_by_min, reason=why, subject=subject,
+        practice=vet.practice,
+        vet=vet,
+        approved_by=approved_by,
+        approved_at=now,
+        rule=rule,
+        limit_at=limit_at,
+        passed_by_min=passed_by_min,
+        reason=why,
+        subject=subject,
     )
     owed = _write_owed(exception)
     _tell_signed(exception, owed, now)
