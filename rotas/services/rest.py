@@ -27,12 +27,21 @@ def vet_rest(vet: Vet, now: datetime) -> VetLimits:
     return vets_rest([vet], now)[vet.pk]
 
 
-def vets_rest(vets: Iterable[Vet], now: datetime) -> dict[int, VetLimits]:
-    """Return the same for many vets of any practice, by the vet's key, in three queries."""
+def vets_rest(
+    vets: Iterable[Vet], now: datetime, *, coming_on: Mapping[int, datetime] | None = None
+) -> dict[int, VetLimits]:
+    """Return the same for many vets of any practice, by the vet's key, in three queries.
+
+    `coming_on` names the start of duty of vets who are not on yet: what bounds them is worked out
+    from that moment, as if nothing were worked before it.
+    """
     rows = list(vets)
+    starts = coming_on or {}
     duties = duties_of(rows, now - LOOK_BACK, now + LOOK_AHEAD)
     practices = Practice.objects.in_bulk({vet.practice_id for vet in rows})
-    return {vet.pk: _limits(practices[vet.practice_id], duties[vet.pk], now) for vet in rows}
+    return {
+        vet.pk: _limits(practices[vet.practice_id], duties[vet.pk], starts.get(vet.pk, now)) for vet in rows
+    }
 
 
 def _limits(practice: Practice, duties: Duties, now: datetime) -> VetLimits:
