@@ -5,14 +5,14 @@ stream instead. The middleware looks at the declared length; the ASGI guard coun
 arrives, for a body sent in chunks declares no length and would be spooled to the disk in full.
 """
 
+import json
 from collections.abc import Awaitable, Callable
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 
-from dispatch.error_pages import as_response
-from dispatch.problems import too_large
+from dispatch.problems import MEDIA_TYPE, too_large
 
 Message = dict[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -24,17 +24,16 @@ App = Callable[[Any, Any, Any], Awaitable[None]]
 DRAINED = 32 * 1024 * 1024
 
 
-class LimitPassed(Exception):
-    """More bytes arrived than the limit allows."""
+class BodyPassesLimit(Exception):
+    """More bytes arrived than the limit allows; ``more`` tells whether others follow."""
 
-
-def refusal() -> HttpResponse:
-    """Return the 413 problem that says how much is taken."""
-    return as_response(too_large())
+    def __init__(self, more: bool) -> None:
+        super().__init__(more)
+        self.more = more
 
 
 class BodyLimitMiddleware:
-    """Refuse a request whose declared length passes ``DATA_UPLOAD_MAX_MEMORY_SIZE``."""
+    """Refuse a request whose declared length passes ``DATA_UPLOAD_MAX_MEMORY_SIZE`` (bytes)."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -42,7 +41,7 @@ class BodyLimitMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         declared = request.META.get("CONTENT_LENGTH") or "0"
         if declared.isdecimal() and int(declared) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            return refusal()
+            return JsonResponse(too_large().body(), status=413, content_type=MEDIA_TYPE)
         return self.get_response(request)
 
 
@@ -58,13 +57,13 @@ class BodyLimitGuard:
             return
         try:
             await self.app(scope, counted(receive), send)
-        except LimitPassed:
-            await drain(receive)
-            await send_refusal(send)
+        except BodyPassesLimit as passed:
+            await drain(receive, passed.more)
+            await refuse(send)
 
 
 def counted(receive: Receive) -> Receive:
-    """Return ``receive``, raising :class:`LimitPassed` once the limit is passed."""
+    """Return ``receive``, raising :class:`BodyPassesLimit` once the limit is passed."""
     total = 0
 
     async def receive_counted() -> Message:
@@ -72,25 +71,28 @@ def counted(receive: Receive) -> Receive:
         message = await receive()
         total += len(message.get("body", b""))
         if total > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            raise LimitPassed
+            raise BodyPassesLimit(message.get("more_body", False))
         return message
 
     return receive_counted
 
 
-async def drain(receive: Receive) -> None:
+async def drain(receive: Receive, more: bool) -> None:
     """Read on until the body ends, the client leaves or ``DRAINED`` bytes are gone."""
     left = DRAINED
-    more = True
     while more and left > 0:
         message = await receive()
         left -= len(message.get("body", b""))
         more = message.get("more_body", False)
 
 
-async def send_refusal(send: Send) -> None:
-    response = refusal()
-    headers = [(name.lower().encode(), value.encode()) for name, value in response.items()]
-    headers += [(b"content-length", str(len(response.content)).encode()), (b"connection", b"close")]
-    await send({"type": "http.response.start", "status": response.status_code, "headers": headers})
-    await send({"type": "http.response.body", "body": response.content})
+async def refuse(send: Send) -> None:
+    """Answer 413 and close the connection, for the body may not be over."""
+    body = json.dumps(too_large().body()).encode()
+    headers = [
+        (b"content-type", MEDIA_TYPE.encode()),
+        (b"content-length", str(len(body)).encode()),
+        (b"connection", b"close"),
+    ]
+    await send({"type": "http.response.start", "status": 413, "headers": headers})
+    await send({"type": "http.response.body", "body": body})

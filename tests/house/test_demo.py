@@ -1,0 +1,73 @@
+"""The demo starts from nothing, survives being killed, and leaves no process behind."""
+
+import signal
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from dispatch.serve.account import service_account
+from dispatch.serve.environment import join_running_demo
+from dispatch.serve.folder import DataFolder, folder_path
+from tests.running import template
+from tests.running.demo import RunningDemo
+
+Start = Callable[..., RunningDemo]
+
+
+@pytest.fixture
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder that every account can reach, migrated already where the run has that at hand."""
+    path = tmp_path_factory.mktemp("demo")
+    for parent in (path, *path.parents[:2]):
+        parent.chmod(0o755)
+    account = service_account()
+    folder = DataFolder(folder_path({"BYRELIGHT_DATA": str(path)}, account), account)
+    ready_made = template.KEPT_IN / template.digest()
+    if ready_made.exists():
+        template.copy(ready_made, folder.servers / "data")
+    return path
+
+
+@pytest.fixture
+def start(data: Path, tmp_path: Path) -> Iterator[Start]:
+    started: list[RunningDemo] = []
+
+    def start_one(*arguments: str) -> RunningDemo:
+        started.append(RunningDemo(data, tmp_path / f"said-{len(started)}", *arguments))
+        return started[-1]
+
+    yield start_one
+    for demo in started:
+        demo.clear_away()
+
+
+def practices(data: Path) -> int:
+    """Count the practices in the database of the demo that runs on this folder."""
+    environment = {"BYRELIGHT_DATA": str(data)}
+    join_running_demo(environment)
+    with psycopg.connect(environment["DATABASE_URL"].replace("postgres://", "postgresql://")) as connection:
+        row = connection.execute("SELECT count(*) FROM rotas_practice").fetchone()
+    assert row is not None
+    return int(row[0])
+
+
+def test_demo_survives_sigkill_and_keeps_its_data(start: Start, data: Path) -> None:
+    demo = start()
+    assert demo.get() == 200
+    loaded = practices(data)
+    assert loaded >= 1
+    assert demo.end(signal.SIGKILL) == -signal.SIGKILL
+
+    again = start()
+    assert again.get() == 200
+    assert practices(data) == loaded
+
+    second = start()
+    assert second.process.wait() == 1
+    assert "already runs" in second.said
+    assert again.url() in second.said
+
+    assert again.end(signal.SIGTERM) == 0
+    assert not (data / "environment").exists()
