@@ -92,7 +92,14 @@ def complete(result: dict[str, Any], generator: Any, request: Any, public: bool)
     for name, schema in schemas.items():
         if name.endswith("Request") and schema.get("type") == "object":
             schema.setdefault("additionalProperties", False)
-    return result
+    return dict(_without(result, "x-spec-enum-id"))
+
+
+def _without(value: Any, name: str) -> Any:
+    """Return the value without a mark that the generator leaves for a hook that is not used."""
+    if isinstance(value, dict):
+        return {key: _without(part, name) for key, part in value.items() if key != name}
+    return [_without(part, name) for part in value] if isinstance(value, list) else value
 
 
 @cache
