@@ -55,7 +55,9 @@ class Asked:
     def options(self) -> tuple[tuple[str, str], ...]:
         """The buttons, as (value, word); empty for a figure or a free text."""
         words = self.question.choices or (("yes", "no") if self.question.kind.name == "YES_NO" else ())
-        return (*((word, word.replace("_", " ")) for word in words), ("unknown", "not known")) if words else ()
+        return (
+            (*((word, word.replace("_", " ")) for word in words), ("unknown", "not known")) if words else ()
+        )
 
     @property
     def is_number(self) -> bool:
@@ -71,7 +73,9 @@ def take(request: HttpRequest) -> HttpResponse:
         return render(request, "cases/take.html", _form(request, QueryDict(), key=uuid4().hex))
     try:
         answer = answer_once(
-            member=request.user, key=f"page-{request.POST.get('key', '')}"[:80], now=timezone.now(),
+            member=request.user,
+            key=f"page-{request.POST.get('key', '')}"[:80],
+            now=timezone.now(),
             request_hash=fingerprint("POST", request.path, sorted(request.POST.lists())),
             make=lambda: Answer(201, {"call": _take(request)}),
         )
@@ -87,12 +91,20 @@ def take(request: HttpRequest) -> HttpResponse:
 def _take(request: HttpRequest) -> int:
     form, now = request.POST, timezone.now()
     return take_call(
-        practice=request.user.practice, actor=request.user, now=now,
-        complaint=form.get("complaint", ""), species=form.get("species", ""), answers=answers_in(form),
-        caller_phone=form.get("caller_phone", ""), caller_name=form.get("caller_name", ""),
-        location_id=form.get("location") or None, place_note=form.get("place_note", ""),
-        details=form.get("details", ""), affected=_whole(form, "affected", 1),
-        onset_at=_onset(form, now), in_spite_of_duplicate=form.get("another_animal") == "yes",
+        practice=request.user.practice,
+        actor=request.user,
+        now=now,
+        complaint=form.get("complaint", ""),
+        species=form.get("species", ""),
+        answers=answers_in(form),
+        caller_phone=form.get("caller_phone", ""),
+        caller_name=form.get("caller_name", ""),
+        location_id=form.get("location") or None,
+        place_note=form.get("place_note", ""),
+        details=form.get("details", ""),
+        affected=_whole(form, "affected", 1),
+        onset_at=_onset(form, now),
+        in_spite_of_duplicate=form.get("another_animal") == "yes",
     ).pk
 
 
@@ -146,12 +158,22 @@ def _farms(practice: Practice, form: QueryDict) -> dict[str, Any]:
     rows = Location.objects.for_practice(practice).select_related("client").order_by("name")
     found: list[Location] = []
     if text:
-        found = list((rows.filter(name__icontains=text) | rows.filter(nickname__icontains=text)
-                      | rows.filter(client__name__icontains=text))[:FARMS_SHOWN])
+        found = list(
+            (
+                rows.filter(name__icontains=text)
+                | rows.filter(nickname__icontains=text)
+                | rows.filter(client__name__icontains=text)
+            )[:FARMS_SHOWN]
+        )
     elif len(phone) > 5:
         found = _of_number(practice, phone)
     chosen = form.get("location", "")
-    if chosen.isascii() and chosen.isdigit() and len(chosen) < 18 and not any(f.pk == int(chosen) for f in found):
+    if (
+        chosen.isascii()
+        and chosen.isdigit()
+        and len(chosen) < 18
+        and not any(f.pk == int(chosen) for f in found)
+    ):
         found = [*rows.filter(pk=int(chosen)), *found]
     return {"farms": found, "looked_for": text or phone, "location": chosen}
 
@@ -214,7 +236,9 @@ def assessed(request: HttpRequest) -> HttpResponse:
     if form.get("complaint", "") not in catalogue():
         return render(request, "cases/take_assessed.html", {"assessment": None})
     try:
-        facts = CallFacts(form["complaint"], form.get("species", ""), answers_in(form), now, _onset(form, now))
+        facts = CallFacts(
+            form["complaint"], form.get("species", ""), answers_in(form), now, _onset(form, now)
+        )
         assessment = assessment_of(request.user.practice, facts)
     except (AnswerError, BadInput) as error:
         return render(request, "cases/take_assessed.html", {"problem": error.sentence})

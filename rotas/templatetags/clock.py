@@ -24,13 +24,25 @@ def clock(instant: datetime | None, now: datetime | None = None) -> str:
 
 @register.filter
 def span(minutes: float | None) -> str:
-    """Return whole minutes as "17 min", "1 h 55" or "2 d 4 h"; a minus sign for what is past."""
+    """Return whole minutes as "17 min", "1 h 55" or "2 d 4 h"; "minus 5 min" for what is past."""
     if minutes is None:
         return ""
     whole = round(minutes)
-    sign, whole = ("−" if whole < 0 else ""), abs(whole)
+    sign, whole = ("minus " if whole < 0 else ""), abs(whole)
     if whole < 60:
         return f"{sign}{whole} min"
     if whole < 24 * 60:
         return f"{sign}{whole // 60} h {whole % 60:02d}"
     return f"{sign}{whole // 1440} d {whole % 1440 // 60} h"
+
+
+@register.filter
+def cut_underscores(code: str) -> str:
+    """Return a code as words: "surgical_kit_cattle" is "surgical kit cattle"."""
+    return str(code).replace("_", " ")
+
+
+@register.filter
+def split_words(text: str) -> list[str]:
+    """Return the words of a text, to write a short list in a template."""
+    return text.split()

@@ -39,6 +39,23 @@
     tick();
     setInterval(tick, 1000);
   }
+  // What is open stays open, and what has the focus keeps it, when a part of the page is renewed.
+  let kept = { open: [], focus: "" };
+  document.body.addEventListener("htmx:beforeSwap", (event) => {
+    const part = event.detail.target;
+    kept = {
+      open: [...part.querySelectorAll("details[open][id]")].map((each) => each.id),
+      focus: part.contains(document.activeElement) ? document.activeElement.closest("[id]")?.id || "" : "",
+      on: document.activeElement.tagName,
+    };
+  });
+  document.body.addEventListener("htmx:afterSwap", () => {
+    for (const id of kept.open) { document.getElementById(id)?.setAttribute("open", ""); }
+    if (!kept.focus || document.activeElement !== document.body) { return; }
+    const home = document.getElementById(kept.focus);
+    const target = kept.on === "SUMMARY" ? home?.querySelector("summary") : home?.querySelector("a, button, input") || home;
+    target?.focus({ preventScroll: true });
+  });
   // A form that was sent is not sent twice by an impatient finger.
   document.addEventListener("submit", (event) => {
     const form = event.target;

@@ -1,0 +1,220 @@
+"""All about one call, and everything that reception can do with it by hand."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+from django.views.decorators.http import require_GET, require_POST
+
+from cases.access import call_in
+from cases.models import Call, Location
+from cases.pages.take import Asked, answers_in
+from cases.services.calls import (
+    cancel_call,
+    defer_call,
+    give_advice,
+    hand_over_call,
+    reassess,
+    resume_call,
+    say_farm,
+)
+from cases.triage import BRING_IN_WORDS, SECOND_PERSON_WORDS, questions_for
+from dispatch.services.assigning import assign_by_hand
+from dispatch.services.desk import desk
+from rotas.errors import BadInput, DeskError, NotFound
+from rotas.models import AuditLine, Member, Neighbour, Role, Vet
+from rotas.pages.member import member_page, said
+
+Step = Callable[[HttpRequest, int, datetime], str]
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_GET
+def show(request: HttpRequest, call_id: int) -> HttpResponse:
+    """Show the call."""
+    return render(request, "dispatch/call.html", shown(request, call_id, timezone.now()))
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_GET
+def live(request: HttpRequest, call_id: int) -> HttpResponse:
+    """Show where the call stands, for the page that is open already."""
+    return render(request, "dispatch/call_standing.html", shown(request, call_id, timezone.now()))
+
+
+def shown(request: HttpRequest, call_id: int, now: datetime) -> dict[str, Any]:
+    """Return everything the page shows."""
+    practice = request.user.practice
+    call = call_in(practice, call_id)
+    board = desk(practice, now)
+    return {
+        "call": call,
+        "row": next((row for row in board.calls if row.call_id == call.pk), None),
+        "desk": board,
+        "story": AuditLine.objects.for_practice(practice)
+        .filter(subject__in=_subjects(call))
+        .order_by("at", "pk"),
+        "visits": call.visits.select_related("vet__member").order_by("accepted_at"),
+        "asked": [Asked(each, str(call.answers.get(each.key, ""))) for each in questions_for(call.complaint)],
+        "second_person": SECOND_PERSON_WORDS.get(call.assessment.get("second_person", ""), ""),
+        "bring_in": BRING_IN_WORDS.get(call.assessment.get("bring_in", ""), ""),
+        "vets": Vet.objects.for_practice(practice)
+        .filter(active=True)
+        .select_related("member")
+        .order_by("code"),
+        "managers": Member.objects.for_practice(practice).filter(
+            is_active=True, roles__contains=[Role.MANAGER]
+        ),
+        "neighbours": Neighbour.objects.for_practice(practice).order_by("name"),
+        "farms": [] if call.location_id else Location.objects.for_practice(practice).order_by("name"),
+        "next_morning": _next_morning(practice, now),
+        "form": request.POST,
+    }
+
+
+def _subjects(call: Call) -> list[str]:
+    """Return the audit names of the call and of everything that was done for it."""
+    names = [f"call:{call.pk}"]
+    names += [f"offer:{key}" for key in call.offers.values_list("pk", flat=True)]
+    visits = list(call.visits.values_list("pk", flat=True))
+    names += [f"visit:{key}" for key in visits]
+    return names
+
+
+def _next_morning(practice: Any, now: datetime) -> datetime:
+    """Return when the day team next begins."""
+    local = practice.local(now)
+    morning = local.replace(
+        hour=practice.day_from.hour, minute=practice.day_from.minute, second=0, microsecond=0
+    )
+    return morning if morning > local else morning + timedelta(days=1)
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_POST
+def step(request: HttpRequest, call_id: int, name: str) -> HttpResponse:
+    """Do one thing with the call; a refusal shows the page again with everything typed in place."""
+    now = timezone.now()
+    try:
+        sentence = _named(name)(request, call_id, now)
+    except DeskError as error:
+        page = shown(request, call_id, now) | {"error": error, "step": name}
+        return render(request, "dispatch/call.html", page, status=error.status)
+    return said(request, sentence, f"/calls/{call_id}/")
+
+
+def _named(name: str) -> Step:
+    if name not in STEPS:
+        raise NotFound(what="step")
+    return STEPS[name]
+
+
+def _assign(request: HttpRequest, call_id: int, now: datetime) -> str:
+    form = request.POST
+    visit = assign_by_hand(
+        call_id=call_id,
+        vet_id=form.get("vet"),
+        actor=request.user,
+        now=now,
+        reason=form.get("reason", ""),
+        approved_by_id=form.get("approved_by") or None,
+        approval_reason=form.get("approval_reason", ""),
+    )
+    return f"{visit.vet.name} has the call."
+
+
+def _defer(request: HttpRequest, call_id: int, now: datetime) -> str:
+    until = _local_time(request, "until")
+    call = defer_call(
+        call_id=call_id,
+        actor=request.user,
+        now=now,
+        until=until,
+        reason=request.POST.get("reason", ""),
+        agreed_by_vet_id=request.POST.get("vet") or None,
+    )
+    return f"Call {call.number} is left until {call.practice.local(until):%a %H:%M}."
+
+
+def _local_time(request: HttpRequest, field: str) -> datetime:
+    """Return the field's time on the practice's clock, or refuse."""
+    try:
+        typed = parse_datetime(request.POST.get(field, ""))
+    except ValueError:
+        typed = None
+    if typed is None:
+        raise BadInput(field=field, problem="write a day and a time.")
+    return typed if typed.tzinfo else typed.replace(tzinfo=request.user.practice.tz)
+
+
+def _hand_over(request: HttpRequest, call_id: int, now: datetime) -> str:
+    form = request.POST
+    call = hand_over_call(
+        call_id=call_id,
+        actor=request.user,
+        now=now,
+        accepted_by=form.get("accepted_by", ""),
+        told=form.get("told", ""),
+        neighbour_id=form.get("neighbour") or None,
+        neighbour=form.get("neighbour_name", ""),
+    )
+    return f"Call {call.number} is handed over to {call.handed_over_to}."
+
+
+def _advise(request: HttpRequest, call_id: int, now: datetime) -> str:
+    form = request.POST
+    minutes = form.get("minutes", "")
+    call = give_advice(
+        call_id=call_id,
+        actor=request.user,
+        now=now,
+        vet_id=form.get("vet"),
+        minutes=int(minutes) if minutes.isascii() and minutes.isdigit() and len(minutes) < 5 else 0,
+        outcome=form.get("outcome", ""),
+        ends_call=form.get("still_wanted") != "yes",
+    )
+    return f"The advice on call {call.number} is written down."
+
+
+def _cancel(request: HttpRequest, call_id: int, now: datetime) -> str:
+    call = cancel_call(call_id=call_id, actor=request.user, now=now, reason=request.POST.get("reason", ""))
+    return f"Call {call.number} is cancelled."
+
+
+def _resume(request: HttpRequest, call_id: int, now: datetime) -> str:
+    return f"Call {resume_call(call_id=call_id, actor=request.user, now=now).number} waits again."
+
+
+def _farm(request: HttpRequest, call_id: int, now: datetime) -> str:
+    call = say_farm(call_id=call_id, actor=request.user, now=now, location_id=request.POST.get("location"))
+    return f"Call {call.number} is about {call.location}."
+
+
+def _reassess(request: HttpRequest, call_id: int, now: datetime) -> str:
+    form = request.POST
+    call = reassess(
+        call_id=call_id,
+        actor=request.user,
+        now=now,
+        answers=answers_in(form),
+        lowered_by_vet_id=form.get("vet") or None,
+        lower_to=form.get("lower_to") or None,
+        reason=form.get("reason", ""),
+    )
+    return f"Call {call.number} is {call.get_urgency_display()}."
+
+
+STEPS: dict[str, Step] = {
+    "assign": _assign,
+    "defer": _defer,
+    "hand-over": _hand_over,
+    "advise": _advise,
+    "cancel": _cancel,
+    "resume": _resume,
+    "farm": _farm,
+    "reassess": _reassess,
+}

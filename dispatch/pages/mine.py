@@ -1,0 +1,117 @@
+"""The on-call vet's page, for a phone held in a wet hand: what is asked, what is next, one press each."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from cases.models import BookedState, BookedVisit, Visit, VisitState
+from dispatch.models import DeclineReason, Offer
+from dispatch.services.assigning import take_booked
+from dispatch.services.offers import accept_offer, decline_offer
+from rotas.access import vet_of
+from rotas.models import Member, Role, SelfReport, Shift
+from rotas.pages.member import member_page, said
+from rotas.services.rest import vet_rest
+from rotas.services.vets import report_self
+
+LATELY = timedelta(hours=12)
+
+
+@member_page(Role.VET)
+@require_GET
+def show(request: HttpRequest) -> HttpResponse:
+    """Show the vet's own page."""
+    return render(request, "dispatch/mine.html", _shown(request.user, timezone.now()))
+
+
+@member_page(Role.VET)
+@require_GET
+def live(request: HttpRequest) -> HttpResponse:
+    """Show what changes, for the page that is open already."""
+    return render(request, "dispatch/mine_live.html", _shown(request.user, timezone.now()))
+
+
+def _shown(member: Member, now: datetime) -> dict[str, Any]:
+    vet = vet_of(member)
+    visits = (
+        Visit.objects.for_practice(member.practice)
+        .filter(vet=vet)
+        .select_related("call__location", "booked__location")
+    )
+    done = visits.filter(state=VisitState.FINISHED, finished_at__gt=now - LATELY)
+    return {
+        "vet": vet,
+        "offers": Offer.objects.for_practice(member.practice)
+        .open()
+        .filter(vet=vet)
+        .select_related("call__location", "call__client"),
+        "visits": visits.active().order_by("accepted_at"),
+        "done": done.order_by("-finished_at"),
+        "booked": _booked(member, vet.pk, now),
+        "shift": Shift.objects.for_practice(member.practice).at(now).filter(vet=vet).first(),
+        "rest": vet_rest(vet, now),
+        "states": SelfReport.choices,
+        "stood_down": vet.is_stood_down(now),
+        "reasons": DeclineReason.choices,
+        "now": now,
+    }
+
+
+def _booked(member: Member, vet_id: int, now: datetime) -> Any:
+    """Return the booked visits of the coming day that this vet may take: their own, or nobody's."""
+    rows = BookedVisit.objects.for_practice(member.practice).filter(
+        state=BookedState.BOOKED, window__overlap=(now, now + timedelta(hours=24))
+    )
+    free = rows.exclude(visits__state__in=[VisitState.ACCEPTED, VisitState.SET_OUT, VisitState.ON_FARM])
+    return (free.filter(vet_id=vet_id) | free.filter(vet=None)).select_related("location").order_by("window")
+
+
+@member_page(Role.VET)
+@require_POST
+def accept(request: HttpRequest, offer_id: int) -> HttpResponse:
+    """Accept an offer."""
+    visit = accept_offer(offer_id=offer_id, actor=request.user, now=timezone.now())
+    return said(request, "It is yours: the desk has confirmed it.", f"/visits/{visit.pk}/")
+
+
+@member_page(Role.VET)
+@require_POST
+def decline(request: HttpRequest, offer_id: int) -> HttpResponse:
+    """Decline an offer with one of the reasons."""
+    decline_offer(
+        offer_id=offer_id,
+        actor=request.user,
+        now=timezone.now(),
+        reason=request.POST.get("reason", ""),
+        note=request.POST.get("note", ""),
+    )
+    return said(request, "Declined. Somebody else is being asked.", "/mine/")
+
+
+@member_page(Role.VET)
+@require_POST
+def take(request: HttpRequest, booked_id: int) -> HttpResponse:
+    """Take a booked visit."""
+    vet = vet_of(request.user)
+    visit = take_booked(booked_id=booked_id, vet_id=vet.pk, actor=request.user, now=timezone.now())
+    return said(request, "It is yours.", f"/visits/{visit.pk}/")
+
+
+@member_page(Role.VET)
+@require_POST
+def feel(request: HttpRequest) -> HttpResponse:
+    """Say how you are, with one press."""
+    now = timezone.now()
+    vet = report_self(
+        vet=vet_of(request.user), state=request.POST.get("state", ""), actor=request.user, now=now
+    )
+    if vet.is_stood_down(now):
+        until = request.user.practice.local(vet.stood_down_until)
+        sentence = f"You are stood down until {until:%a %H:%M}. Do not drive; ask for a lift if you are out."
+    else:
+        sentence = f"Written down: {vet.get_self_report_display()}."
+    return said(request, sentence, "/mine/")
