@@ -55,10 +55,8 @@ def worker_process(transactional_db: None, tmp_path_factory: pytest.TempPathFact
 
 @pytest.fixture(scope="session")
 def _site(django_db_setup: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    site = Site(tmp_path_factory.mktemp("site"))
-    site.start()
-    yield site
-    site.stop()
+    with Site(tmp_path_factory.mktemp("site")) as site:
+        yield site
 
 
 @pytest.fixture

@@ -47,6 +47,7 @@ def test_child_that_ends_is_started_again_after_its_pause(news: list[str], tmp_p
     assert child.process is first
     keeper.look(100.5, news.append)
     assert child.process is not first
+    child.stop()
 
 
 def test_child_that_keeps_ending_stops_everything_with_its_last_words(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
 
@@ -35,12 +36,16 @@ class Site:
         self.listener = listen("127.0.0.1", 0)
         self.url = address(self.listener)
 
-    def start(self) -> None:
+    def __enter__(self) -> "Site":
         child = programs.web(environment_of_test_database(), self.listener)
         child.log = self.log
-        self.supervisor.start(child, lambda: answers(self.listener))
+        with ExitStack() as unless_ready:
+            unless_ready.callback(self.__exit__)
+            self.supervisor.start(child, lambda: answers(self.listener))
+            unless_ready.pop_all()
+        return self
 
-    def stop(self) -> None:
+    def __exit__(self, *_: object) -> None:
         self.supervisor.stop()
         self.listener.close()
 
