@@ -5,7 +5,6 @@ rolled-back change is never told. Listeners register in their app's ``ready``.
 """
 
 from collections.abc import Callable
-from functools import partial
 
 from django.db import transaction
 
@@ -23,4 +22,13 @@ def listen(listener: Listener) -> Listener:
 def announce(practice_id: int, topic: str, because: str = "") -> None:
     """Tell the listeners after the commit. Topics: call, visit, offer, vet, rota, booking, aftercare, plan."""
     for listener in _listeners:
-        transaction.on_commit(partial(listener, practice_id, topic, because), robust=True)
+        transaction.on_commit(_told(listener, practice_id, topic, because), robust=True)
+
+
+def _told(listener: Listener, practice_id: int, topic: str, because: str) -> Callable[[], None]:
+    """Return a named function, for Django logs a failing one by its name and a partial has none."""
+
+    def tell() -> None:
+        listener(practice_id, topic, because)
+
+    return tell
