@@ -6,13 +6,13 @@ from django.utils import timezone
 from cases.services import reminders, withdrawing
 
 
-@shared_task(queue="clock")
+@shared_task
 def queue_due_reminders() -> int:
     """Put due reminders in the outbox. Safe to repeat: after a crash the rest goes at the next tick."""
     return reminders.queue_due(now=timezone.now())
 
 
-@shared_task(queue="clock")
+@shared_task
 def end_withdrawals() -> int:
     """End withdrawals that have run out. Safe to repeat; a crash ends none of that batch."""
     return withdrawing.end_withdrawals(now=timezone.now())

@@ -183,6 +183,10 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 600, "global_keyprefix"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_QUEUES = (Queue("plan"), Queue("messages"), Queue("clock"))
 CELERY_TASK_DEFAULT_QUEUE = "clock"
+CELERY_TASK_ROUTES = {
+    "dispatch.tasks.plan_practice": {"queue": "plan"},
+    "rotas.tasks.send_outbox": {"queue": "messages"},
+}
 CELERY_TASK_CREATE_MISSING_QUEUES = False  # a misspelt queue fails at once, not in silence
 CELERY_TASK_IGNORE_RESULT = True  # what a task found out is in PostgreSQL
 CELERY_TASK_ACKS_LATE = True  # a killed worker's task runs again, so every task is safe to repeat

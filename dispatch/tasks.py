@@ -9,19 +9,19 @@ from django.utils import timezone
 from dispatch.services import offers, planning, turn
 
 
-@shared_task(queue="plan")
+@shared_task
 def plan_practice(practice_id: int) -> None:
     """Answer what is asked of the planner. What a dying worker leaves owed, `plans_owed` sends again."""
     planning.plan_practice(practice_id, timezone.now())
 
 
-@shared_task(queue="clock")
+@shared_task
 def lapse_offers() -> None:
     """End the offers whose minutes are over and ask the next best."""
     offers.lapse_due(now=timezone.now())
 
 
-@shared_task(queue="clock")
+@shared_task
 def plans_owed() -> None:
     """Send again what lost its message or its worker, and ask wherever a plan has grown old."""
     now = timezone.now()

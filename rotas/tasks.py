@@ -9,7 +9,7 @@ from rotas.services import outbox
 AT_MOST = 40  # messages in one go; the next tick, or another worker, takes the rest
 
 
-@shared_task(queue="messages")
+@shared_task
 def send_outbox() -> int:
     """Send what is due, one claim at a time, and return how many were tried.
 
