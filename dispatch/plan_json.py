@@ -39,7 +39,7 @@ def to_json(value: Any) -> Any:
 def from_json(shape: type[Shape], kept: Any) -> Shape:
     """Return the dataclass that `to_json` was given. Raises NotReadable."""
     try:
-        return _read(shape, kept)  # type: ignore[no-any-return]  # _read returns what the shape names
+        return _read(shape, kept)
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise NotReadable(f"This is not a {shape.__name__} as it is written now: {error}") from error
 
@@ -50,7 +50,7 @@ def _read(shape: Any, kept: Any) -> Any:
         return _read_optional(shape, kept)
     if origin in _GENERIC:
         return _GENERIC[origin](get_args(shape), kept)
-    if is_dataclass(shape):
+    if isinstance(shape, type) and is_dataclass(shape):
         hints = _hints(shape)
         return shape(**{name: _read(hints[name], value) for name, value in kept.items()})
     if isinstance(shape, type) and issubclass(shape, Enum):

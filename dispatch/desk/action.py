@@ -177,7 +177,7 @@ def quiet_words(view: View) -> str:
 
 def on_duty_words(view: View) -> str:
     """Say who is on: "Anand is first on call until 08:00, Brockley second."."""
-    parts = []
+    parts: list[str] = []
     for vet in view.situation.vets:
         duty = view.situation.duty_of(vet.pk)
         if duty is None or duty.starts_at > view.now:

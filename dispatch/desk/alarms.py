@@ -1,9 +1,9 @@
 """What must not be missed: unowned calls, answers overdue, a clock without a plan."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 
-from cases.models import Call, Urgency, VisitState
+from cases.models import Call, Urgency, Visit, VisitState
 from dispatch.desk.calls import farm_words
 from dispatch.desk.shapes import Alarm
 from dispatch.desk.view import View
@@ -14,9 +14,8 @@ from dispatch.services.making import wants_somebody
 LADDER = {Urgency.IMMEDIATE: 5, Urgency.URGENT: 15}
 """Minutes after which a call that nobody has accepted is said aloud [cp]."""
 TOP_OF_LADDER_MIN = 15
-ARRIVAL_OVERDUE = timedelta(minutes=20)
 ESTIMATE_OVERDUE = timedelta(minutes=30)
-"""Minutes past the expected arrival, and past the vet's own estimate, before the desk says so [cp]."""
+"""How far past the vet's own estimate, without a word, before the desk says so [cp]."""
 
 
 def alarms(view: View) -> tuple[Alarm, ...]:
@@ -77,15 +76,19 @@ def _everybody_said_no(view: View, call: Call) -> Iterator[Alarm]:
 def _of_visits(view: View) -> Iterator[Alarm]:
     for vet in view.situation.vets:
         for visit in view.situation.visits_of(vet.pk):
-            if visit.state == VisitState.ON_FARM and visit.minutes_left_estimate is not None:
-                due = visit.estimated_at + timedelta(minutes=visit.minutes_left_estimate) + ESTIMATE_OVERDUE
-                if view.now >= due:
-                    yield Alarm(
-                        "no_word", _no_word(view, vet.name, visit.location), visit.call_id, vet.pk, due
-                    )
+            due = _word_due_by(visit)
+            if due is not None and view.now >= due:
+                yield Alarm("no_word", _no_word(vet.name, visit.location), visit.call_id, vet.pk, due)
 
 
-def _no_word(view: View, name: str, farm: object) -> str:
+def _word_due_by(visit: Visit) -> datetime | None:
+    """Return when a vet on a farm should have been heard of by their own estimate."""
+    if visit.state != VisitState.ON_FARM or visit.estimated_at is None or visit.minutes_left_estimate is None:
+        return None
+    return visit.estimated_at + timedelta(minutes=visit.minutes_left_estimate) + ESTIMATE_OVERDUE
+
+
+def _no_word(name: str, farm: object) -> str:
     words = f"No word from {name} at {farm} past the time they gave."
     return f"{words} It may only be signal: try the farm's landline first."
 

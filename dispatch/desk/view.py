@@ -27,9 +27,9 @@ class View:
         """The moment that is shown."""
         return self.situation.now
 
-    def clock(self, at: datetime) -> str:
-        """Say when, on the practice's clock."""
-        return clock_words(at, self.now, self.situation.practice.tz)
+    def clock(self, at: datetime | None) -> str:
+        """Say when, on the practice's clock; nothing where nobody knows."""
+        return "" if at is None else clock_words(at, self.now, self.situation.practice.tz)
 
     def at(self, minute: int) -> datetime:
         """Return the instant of one of the plan's minutes."""

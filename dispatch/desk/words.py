@@ -5,6 +5,7 @@ from datetime import datetime, timedelta, tzinfo
 
 HOUR = 60
 TELL_HOURS_FROM_MIN = 90
+NEAR = timedelta(hours=12)
 
 
 def whole_minutes(span: timedelta) -> int:
@@ -36,9 +37,9 @@ def ago_words(span: timedelta) -> str:
 
 
 def clock_words(instant: datetime, now: datetime, zone: tzinfo) -> str:
-    """Say when: "02:40", with the day named when it is not today: "Sat 08:00"."""
+    """Say when: "02:40", with the day named when that could be mistaken: "Mon 08:00"."""
     local, today = instant.astimezone(zone), now.astimezone(zone).date()
-    if local.date() == today:
+    if local.date() == today or abs(instant - now) < NEAR:
         return f"{local:%H:%M}"
     if abs((local.date() - today).days) < 7:
         return f"{local:%a %H:%M}"

@@ -1,15 +1,23 @@
 """Work that already belongs to a vet: accepted, under way, or on offer."""
 
 from collections.abc import Iterator
+from datetime import datetime
 
-from cases.models import Visit, VisitState
+from cases.models import Call, Visit, VisitState
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.names import BASE, booked_name, call_name, farm_name, home_name, vet_name
 from dispatch.inputs.places import Roads
 from dispatch.models import OfferState
 from dispatch.planner import problem
 from dispatch.situation.load import Situation
-from dispatch.situation.whereabouts import DRIVE_HOME_AT_MOST, Doing, whereabouts, works_from_practice
+from dispatch.situation.whereabouts import (
+    DRIVE_HOME_AT_MOST,
+    Doing,
+    attended,
+    ended_at,
+    whereabouts,
+    works_from_practice,
+)
 from rotas.models import Vet
 
 
@@ -43,23 +51,24 @@ def _held(situation: Situation, clock: PlanClock, roads: Roads, vet: Vet) -> Ite
 
 def job_name(visit: Visit) -> str:
     """Return the name of the job that a visit attends."""
-    return call_name(visit.call_id) if visit.call_id else booked_name(visit.booked_id)
+    job = attended(visit)
+    return call_name(job) if isinstance(job, Call) else booked_name(job)
 
 
 def eta_min(situation: Situation, clock: PlanClock, roads: Roads, vet: Vet, visit: Visit) -> int | None:
     """Return when a vet who has set out arrives; 0 when they should be there, None for an unknown farm."""
     if visit.location is None or visit.set_out_at is None:
         return None
-    drive = roads.drive(set_out_from(situation, vet, visit), farm_name(visit.location))
+    drive = roads.drive(set_out_from(situation, vet, visit.set_out_at), farm_name(visit.location))
     return max(0, clock.not_before(visit.set_out_at) + drive)
 
 
-def set_out_from(situation: Situation, vet: Vet, visit: Visit) -> str:
+def set_out_from(situation: Situation, vet: Vet, set_out_at: datetime) -> str:
     """Return the place a vet set out from: the farm just left, else the practice or home."""
-    left = [v for v in situation.visits_of(vet.pk) if v.finished_at and v.finished_at <= visit.set_out_at]
-    last = max(left, key=lambda v: v.finished_at, default=None)
-    just_left = last is not None and visit.set_out_at - last.finished_at < DRIVE_HOME_AT_MOST
-    if last is not None and just_left and last.home_at is None and last.location is not None:
+    left = [v for v in situation.visits_of(vet.pk) if v.finished_at and v.finished_at <= set_out_at]
+    last = max(left, key=ended_at, default=None)
+    still_out = last is not None and last.home_at is None and set_out_at - ended_at(last) < DRIVE_HOME_AT_MOST
+    if last is not None and last.location is not None and still_out:
         return farm_name(last.location)
     return BASE if works_from_practice(situation.duty_of(vet.pk), situation.now) else home_name(vet)
 

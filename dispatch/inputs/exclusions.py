@@ -52,6 +52,8 @@ def refused_by(situation: Situation, call: Call) -> dict[int, str]:
 
 def still_holds(offer: Offer, offers: Iterable[Offer], now: datetime) -> bool:
     """Say whether this answer still keeps the vet from the call; a later offer wipes it out."""
+    if offer.answered_at is None:
+        return False
     if any(later.vet_id == offer.vet_id and later.made_at > offer.made_at for later in offers):
         return False
     if offer.state == OfferState.DECLINED:
@@ -61,7 +63,7 @@ def still_holds(offer: Offer, offers: Iterable[Offer], now: datetime) -> bool:
 
 
 def _sentence(practice: Practice, offer: Offer, name: str) -> str:
-    at = f"{practice.local(offer.answered_at):%H:%M}"
+    at = f"{practice.local(offer.answered_at or offer.lapses_at):%H:%M}"
     if offer.state == OfferState.LAPSED:
         return f"{name} did not answer by {at}."
     return f"{name} said no at {at}: {offer.get_decline_reason_display()}."

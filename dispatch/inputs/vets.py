@@ -14,7 +14,13 @@ from dispatch.inputs.skills import levels_of
 from dispatch.planner import problem
 from dispatch.situation.load import Situation
 from dispatch.situation.readiness import TURNOUT_MIN, Place, sleeping_hours
-from dispatch.situation.whereabouts import Doing, Whereabouts, whereabouts, works_from_practice
+from dispatch.situation.whereabouts import (
+    Doing,
+    Whereabouts,
+    attended,
+    whereabouts,
+    works_from_practice,
+)
 from rotas.models import DutyKind, DutyRecord, Kit, KitPlace, KitState, Shift, Vet
 from rotas.rest.awake import hours_awake
 from rotas.rest.intervals import Duty
@@ -82,16 +88,16 @@ def _start(situation: Situation, clock: PlanClock, vet: Vet, duty: Shift | None,
 def _present_job(here: Whereabouts) -> str:
     if here.doing != Doing.ON_FARM or here.visit is None:
         return ""
-    job = here.visit.call or here.visit.booked
-    return f"{complaint_name(job)} at {here.farm}" if job else ""
+    return f"{complaint_name(attended(here.visit))} at {here.farm}"
 
 
 def _why_not(situation: Situation, vet: Vet, duty: Shift | None) -> str:
     """Return why the vet gets no new work at all, or nothing. Never the reason of a stand-down."""
     if duty is None:
         return f"{vet.name} is off duty."
-    if duty.starts_at <= situation.now and vet.is_stood_down(situation.now):
-        return f"{vet.name} is stood down until {situation.practice.local(vet.stood_down_until):%H:%M}."
+    until = vet.stood_down_until
+    if until is not None and duty.starts_at <= situation.now and vet.is_stood_down(situation.now):
+        return f"{vet.name} is stood down until {situation.practice.local(until):%H:%M}."
     return ""
 
 

@@ -27,7 +27,7 @@ def require_waiting(call: Call, now: datetime) -> None:
 
 def require_fit(vet: Vet, now: datetime) -> None:
     """Refuse a vet who is stood down; why is nobody's business."""
-    if vet.is_stood_down(now):
+    if vet.stood_down_until is not None and vet.is_stood_down(now):
         until = vet.practice.local(vet.stood_down_until)
         raise StoodDown(vet=vet.name, until=f"{until:%a %H:%M}")
 
@@ -102,7 +102,7 @@ def _letter(offer: Offer, until: str) -> str:
     return "\n".join(filter(None, lines))
 
 
-def end_offer(offer: Offer, state: str, now: datetime, **more: str) -> None:
+def end_offer(offer: Offer, state: str, now: datetime, **more: object) -> None:
     """Write how an open offer ended."""
     offer.state = state
     offer.answered_at = now

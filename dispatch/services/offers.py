@@ -145,8 +145,9 @@ def _require_own(offer: Offer, actor: Member) -> None:
 def _accept(seen: Offer, actor: Member, now: datetime, happened_at: datetime | None) -> Visit:
     call = call_for_update(seen.practice, seen.call_id)
     offer = offer_for_update(seen.practice, seen.pk)
-    if offer.state == OfferState.ACCEPTED and offer.visit.state != VisitState.STOOD_DOWN:
-        return offer.visit
+    held = offer.visit
+    if held is not None and held.state != VisitState.STOOD_DOWN:
+        return held
     if offer.state != OfferState.OPEN or now >= offer.lapses_at:
         raise _over(offer)
     vet = (
@@ -154,7 +155,6 @@ def _accept(seen: Offer, actor: Member, now: datetime, happened_at: datetime | N
     )
     require_fit(vet, now)
     visit = open_visit(call=call, vet=vet, place=offer.place, now=now, actor=actor, exception=offer.exception)
-    offer.visit = visit
     end_offer(offer, OfferState.ACCEPTED, now, visit=visit)
     _withdraw_what_is_taken(call, actor, now, vet)
     by = "" if actor.pk == vet.member_id else f", by word to {actor.name}"
@@ -181,7 +181,7 @@ def _over(offer: Offer) -> DeskError:
             visit=holder.pk,
             place=holder.place,
         )
-    ended = offer.state if offer.state != OfferState.OPEN else OfferState.LAPSED
+    ended = OfferState(offer.state) if offer.state != OfferState.OPEN else OfferState.LAPSED
     at = local(offer.answered_at or offer.lapses_at)
     return OfferOver(ended=f"{_ENDED[ended]} at {at:%H:%M}", holds=_what_holds(offer))
 

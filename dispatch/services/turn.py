@@ -9,7 +9,6 @@ import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from functools import partial
 
 from django.db import connection, transaction
 from django.db.models import F, QuerySet
@@ -39,7 +38,7 @@ def raise_asked(practice_id: int, because: str, now: datetime) -> PlanTurn:
         turn.asked_at = now
         turn.save(update_fields=["asked", "because", "asked_at"])
         if newly_owed:
-            transaction.on_commit(partial(send_to_worker, practice_id), robust=True)
+            transaction.on_commit(lambda: send_to_worker(practice_id), robust=True)
     return turn
 
 

@@ -117,7 +117,7 @@ class Situation:
         return grouped(self.visits, "vet_id")
 
     @cached_property
-    def _visits_by_call(self) -> dict[int | None, list[Visit]]:
+    def _visits_by_call(self) -> dict[int, list[Visit]]:
         return grouped(self.visits, "call_id")
 
     @cached_property
@@ -141,9 +141,7 @@ def situation_of(
     practice: Practice, now: datetime, *, also_vets: Iterable[int] = (), also_calls: Iterable[int] = ()
 ) -> Situation:
     """Read what is known at `now`."""
-    crew = {
-        vet.pk: vet for vet in _of(Vet, practice).filter(active=True).select_related("member", "practice")
-    }
+    crew = {vet.pk: vet for vet in _of(Vet, practice).filter(active=True).select_related("member")}
     calls = tuple(_calls(practice))
     shifts = tuple(_shifts(practice, now))
     visits = tuple(_visits(practice, now))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from cases.models import ACTIVE_VISITS, Location, Visit, VisitState
+from cases.models import ACTIVE_VISITS, BookedVisit, Call, Location, Visit, VisitState
 from dispatch.situation.load import Situation
 from dispatch.situation.readiness import Place, at_home, remaining_min
 from rotas.models import Shift, ShiftRole, Vet
@@ -56,7 +56,7 @@ def _on_farm(situation: Situation, visit: Visit) -> Whereabouts:
 
 def minutes_left(visit: Visit, now: datetime) -> int:
     """Return whole minutes that an attendance under way still takes."""
-    job = visit.call or visit.booked
+    job = attended(visit)
     word_at = visit.estimated_at or now
     return remaining_min(
         median_min=job.minutes_median,
@@ -67,25 +67,38 @@ def minutes_left(visit: Visit, now: datetime) -> int:
     )
 
 
+def attended(visit: Visit) -> Call | BookedVisit:
+    """Return what the visit attends; the database holds that it is one of the two."""
+    job = visit.call or visit.booked
+    assert job is not None
+    return job
+
+
 def _minutes(span: timedelta) -> float:
     return max(0.0, span.total_seconds() / 60)
 
 
 def _between_jobs(situation: Situation, vet: Vet, visits: list[Visit]) -> Whereabouts:
     last = last_finished(visits)
-    if last is not None and last.home_at is None and situation.now - last.finished_at < DRIVE_HOME_AT_MOST:
+    if last is not None and last.home_at is None and situation.now - ended_at(last) < DRIVE_HOME_AT_MOST:
         return Whereabouts(Doing.DRIVING_HOME, Place.CAR, last.location, last, last.finished_at)
     duty = situation.duty_of(vet.pk)
     if works_from_practice(duty, situation.now):
         return Whereabouts(Doing.AT_PRACTICE, Place.PRACTICE)
-    up_at = last and (last.home_at or last.finished_at)
+    up_at = (last.home_at or ended_at(last)) if last else None
     return Whereabouts(Doing.AT_HOME, at_home(situation.practice.local(situation.now), up_at), since=up_at)
 
 
 def last_finished(visits: list[Visit]) -> Visit | None:
     """Return the visit that ended last, unless the vet already holds work under way."""
     done = [visit for visit in visits if visit.finished_at and visit.state not in ACTIVE_VISITS]
-    return max(done, key=lambda visit: visit.finished_at, default=None)
+    return max(done, key=ended_at, default=None)
+
+
+def ended_at(visit: Visit) -> datetime:
+    """Return when a finished visit ended."""
+    assert visit.finished_at is not None
+    return visit.finished_at
 
 
 def works_from_practice(duty: Shift | None, now: datetime) -> bool:
