@@ -15,6 +15,7 @@ from tests.factories import NOW
 pytestmark = pytest.mark.django_db
 
 MINUTE = timedelta(minutes=1)
+EARLY = {"pushing_min_cow": 10, "wrong_way": "no", "pulled_min": 0}
 
 
 @pytest.fixture
@@ -155,21 +156,22 @@ def test_nobody_without_a_role_takes_calls(practice):
 
 
 def test_new_answers_raise_the_class_and_keep_the_old_ones(practice, desk):
-    call = take(practice, desk, complaint="retained_membranes_cow", answers={})
+    well = {"down": "no", "cannot_breathe": "no"}
+    call = take(practice, desk, complaint="retained_membranes_cow", answers=well)
     assert call.urgency == "advice"
     call = calls.reassess(call_id=call.pk, actor=desk, now=NOW + MINUTE, answers={"cannot_breathe": "yes"})
     assert (call.urgency, call.base_urgency) == ("immediate", "advice")
     assert call.visit_wanted
     calls.reassess(call_id=call.pk, actor=desk, now=NOW + 2 * MINUTE, answers={"fits_now": "no"})
     call.refresh_from_db()
-    assert call.answers == {"cannot_breathe": "yes", "fits_now": "no"}
+    assert call.answers == {"down": "no", "cannot_breathe": "yes", "fits_now": "no"}
     assert call.urgency == "immediate"
     assert story(practice) == ["call_taken", "call_assessed", "call_assessed"]
 
 
 def test_only_a_vet_s_name_lowers_a_class(practice, desk):
     vet = factories.a_vet(practice)
-    call = take(practice, desk, answers={"pushing_min_cow": 10})
+    call = take(practice, desk, answers=EARLY)
     assert call.urgency == "immediate"
     assert call.assessment["proposals"]
     with pytest.raises(NeedsVetsWord):
@@ -182,7 +184,7 @@ def test_only_a_vet_s_name_lowers_a_class(practice, desk):
 
 def test_a_lowered_call_rises_again_when_it_gets_worse(practice, desk):
     vet = factories.a_vet(practice)
-    call = take(practice, desk, answers={"pushing_min_cow": 10})
+    call = take(practice, desk, answers=EARLY)
     calls.confirm_lower(call_id=call.pk, vet=vet, now=NOW)
     call = calls.reassess(call_id=call.pk, actor=desk, now=NOW + MINUTE, answers={"calf_alive": "yes"})
     assert call.urgency == "urgent"
@@ -192,7 +194,7 @@ def test_a_lowered_call_rises_again_when_it_gets_worse(practice, desk):
 
 def test_another_practice_s_vet_lowers_nothing(practice, desk):
     stranger = factories.a_vet(factories.a_practice())
-    call = take(practice, desk, answers={"pushing_min_cow": 10})
+    call = take(practice, desk, answers=EARLY)
     with pytest.raises(NotFound):
         calls.reassess(call_id=call.pk, actor=desk, now=NOW, lowered_by_vet_id=stranger.pk)
 
