@@ -2,8 +2,9 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from cases.pages import take, visit
+from cases.pages import aftercare, book, take, visit
 from dispatch.pages import call, desk, mine, stream
+from rotas.pages import rest_report, rota, story
 from rotas.pages.sign_in import SignIn, SignOut
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -32,5 +33,17 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("visits/<int:visit_id>/report/", visit.report),
     path("visits/<int:visit_id>/treatments/", visit.treat),
     path("withdrawals/<int:withdrawal_id>/sign/", visit.sign),
+    path("book/", book.book, name="book"),
+    path("book/day/", book.today),
+    path("book/<int:booked_id>/cancel/", book.cancel),
+    path("aftercare/", aftercare.show, name="aftercare"),
+    path("aftercare/live/", aftercare.live),
+    path("aftercare/rechecks/<int:recheck_id>/", aftercare.result),
+    path("rota/", rota.show, name="rota"),
+    path("rota/<int:shift_id>/end/", rota.end),
+    path("rest/", rest_report.show, name="rest-report"),
+    path("rest/table.csv", rest_report.as_csv),
+    path("rest/owed/<int:owed_id>/", rest_report.taken),
+    path("story/", story.show, name="story"),
     path("sign-out/", SignOut.as_view(), name="sign-out"),
 ]

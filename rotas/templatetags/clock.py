@@ -46,3 +46,10 @@ def cut_underscores(code: str) -> str:
 def split_words(text: str) -> list[str]:
     """Return the words of a text, to write a short list in a template."""
     return text.split()
+
+
+@register.filter
+def hours(length: timedelta) -> str:
+    """Return a length of time as hours and minutes, such as "9 h 30"."""
+    whole = round(length.total_seconds() / 60)
+    return f"{whole // 60} h {whole % 60:02d}"

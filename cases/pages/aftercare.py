@@ -1,0 +1,64 @@
+"""What the practice still owes its farms: withdrawals that run, rechecks, messages."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from cases.models import Recheck, RecheckState, Reminder, Withdrawal, WithdrawalState
+from cases.services.rechecks import record_result
+from rotas.models import OutboxMessage, Role
+from rotas.pages.member import member_page, said
+
+AHEAD = timedelta(days=7)
+SHOWN = 100
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_GET
+def show(request: HttpRequest) -> HttpResponse:
+    """Show what is owed, soonest first."""
+    return render(request, "cases/aftercare.html", _shown(request))
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_GET
+def live(request: HttpRequest) -> HttpResponse:
+    """Show what changes, for the page that is open already."""
+    return render(request, "cases/aftercare_live.html", _shown(request))
+
+
+def _shown(request: HttpRequest) -> dict[str, Any]:
+    practice, now = request.user.practice, timezone.now()
+    held = Withdrawal.objects.for_practice(practice).select_related(
+        "treatment__medicine",
+        "treatment__animal",
+        "treatment__group",
+        "treatment__location",
+        "treatment__vet__member",
+    )
+    rechecks = Recheck.objects.for_practice(practice).select_related("location", "visit__vet__member")
+    return {
+        "blank": held.filter(state=WithdrawalState.NEEDS_VET).order_by("treatment__last_given_at")[:SHOWN],
+        "running": held.filter(state=WithdrawalState.RUNNING).order_by("ends_at")[:SHOWN],
+        "due": rechecks.filter(state=RecheckState.DUE, due_at__lt=now + AHEAD).order_by("due_at")[:SHOWN],
+        "reminders": Reminder.objects.for_practice(practice)
+        .filter(state="waiting")
+        .select_related("location")
+        .order_by("send_at")[:SHOWN],
+        "messages": OutboxMessage.objects.for_practice(practice).order_by("-not_before", "-pk")[:20],
+        "now": now,
+    }
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_POST
+def result(request: HttpRequest, recheck_id: int) -> HttpResponse:
+    """Close a recheck with what was found; a call that was only tried does not close it."""
+    row = record_result(
+        recheck_id=recheck_id, actor=request.user, now=timezone.now(), result=request.POST.get("result", "")
+    )
+    return said(request, f"Written down for {row.location}.", "/aftercare/")
