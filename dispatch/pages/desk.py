@@ -1,12 +1,12 @@
 """The desk: who waits, who is where, and what to do next."""
 
 from datetime import datetime
-from json import JSONDecodeError, loads
+from json import loads
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -73,14 +73,10 @@ def _after(request: HttpRequest, now: datetime) -> HttpResponse:
 @member_page(Role.RECEPTION, Role.VET)
 @require_GET
 def lines(request: HttpRequest) -> JsonResponse:
-    """Return the roads, rivers and villages to draw, where the practice has a map."""
+    """Return the roads, rivers and villages to draw; none where the practice has no drawing."""
     path = _lines_of(request.user.practice)
-    if path is None:
-        raise Http404
-    try:
-        return JsonResponse(loads(path.read_text()), headers={"Cache-Control": "private, max-age=3600"})
-    except (OSError, JSONDecodeError):
-        raise Http404 from None
+    drawn = loads(path.read_text()) if path else {"type": "FeatureCollection", "features": []}
+    return JsonResponse(drawn, headers={"Cache-Control": "private, max-age=3600"})
 
 
 def _lines_of(practice: Practice) -> Path | None:
