@@ -57,6 +57,27 @@ def test_a_raised_class_also_brings_the_vets_call_forward() -> None:
     assert minutes(triage("lame_cattle", benign_answers("lame_cattle")).vet_phone_by) == 240
 
 
+def test_the_telephone_targets_by_class_bind_raised_calls_and_advice_only() -> None:
+    own = ArrivalTargets(urgent_phone_min=10, advice_phone_min=60, same_day_phone_min=50)
+    at_base = triage("choke_horse", benign_answers("choke_horse"), targets=own)
+    assert (at_base.urgency, minutes(at_base.vet_phone_by)) == (Urgency.URGENT, 20), (
+        "the row's own time stands"
+    )
+    raised = triage("lame_cattle", {**benign_answers("lame_cattle"), "down": "yes"}, targets=own)
+    assert minutes(raised.vet_phone_by) == 10
+    advice = triage("mastitis_mild", benign_answers("mastitis_mild"), targets=own)
+    assert minutes(advice.vet_phone_by) == 60
+
+
+def test_the_defaults_are_those_of_common_practice() -> None:
+    phone = [TARGETS.phone_min(urgency) for urgency in Urgency]
+    assert phone == [5, 20, 60, 240, 120]
+    assert (TARGETS.immediate_min, TARGETS.urgent_min, TARGETS.same_day_min) == (60, 180, 480)
+    assert (TARGETS.earliest_min, TARGETS.reask_min, TARGETS.notifiable_phone_min) == (20, 15, 15)
+    clocks = (TARGETS.next_working_day_by, TARGETS.morning_by, TARGETS.advice_phone_by)
+    assert clocks == (time(18), time(10), time(9))
+
+
 def test_the_practice_may_set_every_target() -> None:
     own = ArrivalTargets(immediate_min=45, complaint_min={"lame_cattle": 600}, earliest_min=30)
     assert minutes(triage("lame_cattle", benign_answers("lame_cattle"), targets=own).arrive_by) == 600
@@ -130,6 +151,14 @@ def test_left_till_morning_biology_still_pulls_the_time_forward() -> None:
     own = triage("teat_injury", mild, called_at=called, onset_min=60, lowered_by=named)
     assert own.arrive_by == local("2026-02-12 09:30"), "a time that the vet named is the vet's"
     assert any("Vet Two named the time" in reason.sentence for reason in own.reasons)
+
+
+def test_a_time_that_a_vet_named_is_a_decision_and_any_other_word_is_none() -> None:
+    mild = benign_answers("teat_injury")
+    named = VetWord("Vet Two", arrive_by=NIGHT + 90 * MINUTE)
+    decided = triage("teat_injury", mild, called_at=NIGHT, lowered_by=named)
+    assert (decided.vet_decision_wanted, minutes(decided.arrive_by, NIGHT)) == (False, 90)
+    assert triage("teat_injury", mild, called_at=NIGHT, lowered_by=VetWord("Vet Two")).vet_decision_wanted
 
 
 def test_the_vets_own_time_must_be_later_than_the_call() -> None:

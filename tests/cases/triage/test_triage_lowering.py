@@ -2,11 +2,21 @@
 
 import pytest
 
-from cases.triage import ArrivalTargets, Urgency, VetWord, catalogue
+from cases.triage import ArrivalTargets, Assessment, Urgency, VetWord, catalogue
 from cases.triage.general import SOFT_MODIFIERS
 from tests.cases.triage.calls import NIGHT, NOON, benign_answers, minutes, triage
 
 MILD = benign_answers("lame_sheep")  # next working day
+
+
+def points_for(assessment: Assessment) -> set[str | None]:
+    """The questions that gave a soft point."""
+    return {r.question for r in assessment.reasons if r.kind.value == "point" and r.question}
+
+
+def test_a_no_gives_no_point_and_no_reason() -> None:
+    assessment = triage("lame_sheep", {**MILD, "getting_worse": "no", "red_signs": 0})
+    assert (assessment.points, points_for(assessment)) == (0, set())
 
 
 def test_two_points_raise_one_class_and_one_point_does_not() -> None:
@@ -47,8 +57,16 @@ def test_a_fact_that_already_decided_the_class_earns_no_point_as_well() -> None:
     extra = {"three_or_more": "yes", "hard_weather": "yes"}
     below = triage("lame_sheep", {**MILD, "no_weight": 4, **extra})
     assert (below.points, below.urgency) == (2, Urgency.SAME_DAY)
+    assert points_for(below) == {"three_or_more", "hard_weather"}
     above = triage("lame_sheep", {**MILD, "no_weight": 5, **extra})
     assert (above.points, above.urgency) == (1, Urgency.SAME_DAY)
+    assert points_for(above) == {"hard_weather"}
+
+
+def test_a_fact_that_met_a_floor_earns_no_point_as_well() -> None:
+    answers = {**benign_answers("down_cow"), "down_long_or_hard_ground": "yes", "hard_weather": "yes"}
+    assert points_for(triage("down_cow", answers)) == {"down_long_or_hard_ground", "hard_weather"}
+    assert points_for(triage("down_cow", {**answers, "flat_out": "yes"})) == {"hard_weather"}
 
 
 def test_a_fact_that_gave_the_row_its_point_earns_no_second_one() -> None:
@@ -111,10 +129,14 @@ def test_a_proposal_goes_no_lower_than_the_other_answers_allow() -> None:
 
 
 def test_a_vet_may_set_aside_answers_and_points_but_what_changes_afterwards_counts_again() -> None:
-    heard = {"dead": 4, "blood_openings": "no", "slurry_mixing": "no", "ill": 0}
+    heard: dict[str, object] = {"dead": 4, "blood_openings": "no", "slurry_mixing": "no", "ill": 0}
+    heard |= {"getting_worse": "no", "hard_weather": "yes", "nobody_to_nurse": "yes"}
     word = VetWord("Vet One", lower_to=Urgency.SAME_DAY, answers_seen=heard)
-    assert triage("sudden_deaths_multiple", heard).urgency is Urgency.URGENT
-    assert triage("sudden_deaths_multiple", heard, lowered_by=word).urgency is Urgency.SAME_DAY
+    assert triage("sudden_deaths_multiple", heard).urgency is Urgency.IMMEDIATE
+    lowered = triage("sudden_deaths_multiple", heard, lowered_by=word)
+    assert (lowered.urgency, lowered.points) == (Urgency.SAME_DAY, 0)
+    one_more_point = triage("sudden_deaths_multiple", {**heard, "getting_worse": "yes"}, lowered_by=word)
+    assert (one_more_point.urgency, one_more_point.points) == (Urgency.SAME_DAY, 1)
     now_ill = triage("sudden_deaths_multiple", {**heard, "ill": 1}, lowered_by=word)
     assert now_ill.urgency is Urgency.IMMEDIATE
     more_dead = triage("sudden_deaths_multiple", {**heard, "dead": 5}, lowered_by=word)
