@@ -32,7 +32,8 @@ def _flush_past_the_guards() -> None:
 @pytest.fixture(autouse=True)
 def _forget_keys(request: pytest.FixtureRequest) -> None:
     """Begin each test that writes with an empty cache and empty queues."""
-    if {"db", "transactional_db"} & set(request.fixturenames):
+    marked = request.node.get_closest_marker("django_db") is not None
+    if marked or {"db", "transactional_db"} & set(request.fixturenames):
         forget_keys()
 
 
