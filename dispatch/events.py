@@ -1,4 +1,4 @@
-"""What follows a change: a new plan is asked for, and open pages are told to look again.
+"""What follows a change: pointless offers end, a plan is asked for, open pages look again.
 
 Losing the Redis-protocol server loses no truth, only time: the plan stays asked for in
 PostgreSQL, and a page that hears nothing reads again by itself.
@@ -12,20 +12,25 @@ import redis
 from django.conf import settings
 from django.utils import timezone
 
+from dispatch.services.offers import withdraw_pointless
 from dispatch.services.planning import ask_for_plan
 from rotas.events import listen
 
 log = logging.getLogger(__name__)
 
 REPLAN = frozenset({"call", "visit", "offer", "vet", "rota", "booking", "kit"})
+ENDS_OFFERS = frozenset({"call", "visit"})
 PATIENCE_S = 0.5
 
 
 @listen
 def after_a_change(practice_id: int, topic: str, because: str) -> None:
-    """Ask for a plan where the topic matters to it, then tell the open pages."""
+    """Take back offers that the change made pointless, ask for a plan, then tell the open pages."""
+    now = timezone.now()
+    if topic in ENDS_OFFERS:
+        withdraw_pointless(practice_id=practice_id, now=now)
     if topic in REPLAN:
-        ask_for_plan(practice_id, because or topic, now=timezone.now())
+        ask_for_plan(practice_id, because or topic, now=now)
     publish(practice_id, topic)
 
 

@@ -65,10 +65,10 @@ class Bench:
 
         What a vet said to an earlier offer is left out: a person may ask again.
         """
-        problem = self._asked_anew(call)
         name = call_name(call)
-        if name not in problem.job_by_id or vet_name(vet) not in problem.vet_by_id:
+        if name not in self.inputs.problem.job_by_id or vet_name(vet) not in self.inputs.problem.vet_by_id:
             return Judged(call, vet)
+        problem = self._asked_anew(call)
         job, planned = problem.job_by_id[name], problem.vet_by_id[vet_name(vet)]
         route = route_to(problem, planned, job)
         refusals = (*rules.refusals(problem, planned, job), *_by_the_clock(problem, route))
@@ -82,13 +82,11 @@ class Bench:
         )
 
     def _asked_anew(self, call: Call) -> Problem:
-        """Return the problem with only those exclusions from the call that are rules, not answers."""
+        """Return the problem with the call wanted now, and kept from vets only by rules, not by answers."""
         problem = self.inputs.problem
         kept = kept_by_rule(self.situation, call)
-        jobs = (
-            replace(job, excluded_vets=kept) if job.id == call_name(call) else job for job in problem.jobs
-        )
-        return replace(problem, jobs=tuple(jobs))
+        asked = replace(problem.job_by_id[call_name(call)], excluded_vets=kept, not_before=0)
+        return replace(problem, jobs=tuple(asked if job.id == asked.id else job for job in problem.jobs))
 
     def _limit(self, vet: Vet, refusals: Iterable[Refusal]) -> RestLimit | None:
         over = next((refusal.over_min for refusal in refusals if refusal.code == HOME_BY), None)
