@@ -1,9 +1,13 @@
 """Answers to the questions of a complaint, as they travel."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+
+from rotas.errors import BadInput
 
 MOST = 80  # questions of one complaint and the general ones together stay well below
 LONGEST_KEY = 60
@@ -24,7 +28,7 @@ class Answers(serializers.Field):
     default_error_messages = {
         "invalid": "Send an object of question keys, each with its answer.",
         "many": "At most {most} answers. Send only those that were given.",
-        "kind": "{key}: an answer is text, a number, true, false or null.",
+        "kind": "{asked}: an answer is text, a number, true, false or null.",
     }
 
     def to_internal_value(self, data: Any) -> dict[str, Any]:
@@ -35,9 +39,23 @@ class Answers(serializers.Field):
             self.fail("many", most=MOST)
         for key, answer in data.items():
             if not isinstance(answer, str | int | float | bool | None):
-                self.fail("kind", key=key[:LONGEST_KEY])
+                self.fail("kind", asked=key[:LONGEST_KEY])
         return data
 
     def to_representation(self, value: Any) -> Any:
         """Return them as they are kept."""
         return value
+
+
+@contextmanager
+def pointed_at(given: dict[str, Any]) -> Iterator[None]:
+    """Let a refusal of triage, which knows questions and codes only, name the place in the request."""
+    try:
+        yield
+    except BadInput as refusal:
+        field = refusal.facts.get("field")
+        if field in (given.get("answers") or {}):
+            refusal.facts["field"] = f"answers.{field}"
+        elif field == "code":
+            refusal.facts["field"] = "complaint"
+        raise

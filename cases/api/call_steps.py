@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from cases.access import call_in
-from cases.api.answers import Answers
+from cases.api.answers import Answers, pointed_at
 from cases.api.calls import CallShown, calls_shown
 from cases.models import Urgency
 from cases.services.call_ends import cancel_call, defer_call, give_advice, hand_over_call, resume_call
@@ -82,7 +82,8 @@ def step(
         @once
         def post(self, request: Request, pk: int) -> Response:
             given = renamed(self.given(shape), **names)
-            service(call_id=call_in(self.practice, pk).pk, actor=self.member, now=self.now, **given)
+            with pointed_at(given):
+                service(call_id=call_in(self.practice, pk).pk, actor=self.member, now=self.now, **given)
             return self.show(calls_shown(self).get(pk=pk), CallShown)
 
     return Step

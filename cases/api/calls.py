@@ -8,7 +8,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from cases.api.answers import Answers
+from cases.api.answers import Answers, pointed_at
 from cases.api.farms import FarmShown
 from cases.models import Call, CallState, Urgency, VisitState
 from cases.services.calls import take_call
@@ -138,5 +138,6 @@ class Calls(Door):
     def post(self, request: Request) -> Response:
         """Take a call; it is assessed at once. A farm that rang about the same is refused: duplicate_call."""
         given = renamed(self.given(CallGiven), client="client_id", location="location_id")
-        call = take_call(practice=self.practice, actor=self.member, now=self.now, **given)
+        with pointed_at(given):
+            call = take_call(practice=self.practice, actor=self.member, now=self.now, **given)
         return self.show(calls_shown(self).get(pk=call.pk), CallShown, status=201)

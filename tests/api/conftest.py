@@ -1,15 +1,18 @@
 """Two practices, their people, and clients that are signed in as them."""
 
 
+from collections.abc import Iterator
 from typing import Any
 from uuid import uuid4
 
 import pytest
+import time_machine
 from knox.models import AuthToken
 from rest_framework.test import APIClient
 
 from rotas.models import Member, Practice, Vet
-from tests.factories import a_manager, a_practice, a_vet, reception
+from tests.api.world import World
+from tests.factories import NOW, a_manager, a_practice, a_vet, reception
 
 API = "/api/v1/"
 
@@ -77,6 +80,40 @@ def stranger(other: Practice) -> Caller:
 @pytest.fixture
 def nobody(db: None) -> Caller:
     return Caller()
+
+
+@pytest.fixture
+def evening() -> Iterator[None]:
+    """Stop the clock on the spring evening."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def ours(db: None, evening: None) -> World:
+    return World(NOW)
+
+
+@pytest.fixture
+def theirs(db: None, evening: None) -> World:
+    return World(NOW, "Theirs")
+
+
+class People:
+    """Those of one practice, signed in."""
+
+    def __init__(self, world: World) -> None:
+        self.desk, self.vet, self.manager = Caller(world.desk), Caller(world.vet.member), Caller(world.manager)
+
+
+@pytest.fixture
+def us(ours: World) -> People:
+    return People(ours)
+
+
+@pytest.fixture
+def them(theirs: World) -> People:
+    return People(theirs)
 
 
 def assert_problem(response: Any, status: int, code: str) -> dict[str, Any]:

@@ -1,0 +1,211 @@
+"""Vets, rota, farms, clients, catalogue, medicines, the book and the plan through the API."""
+
+import pytest
+
+from cases.models import BookedVisit
+from dispatch.services.planning import ask_for_plan, plan_practice
+from rotas.models import Shift
+from tests.api.conftest import Caller, People, assert_problem
+from tests.api.world import World
+from tests.factories import NOW, a_client, a_farm, a_vet
+
+
+def test_vets_are_shown_with_skills_kit_and_duty_but_not_where_they_live(
+    ours: World, us: People, theirs: World
+) -> None:
+    a_vet(ours.practice, active=False)
+    listed = us.desk.get("vets").json()
+    assert listed["count"] == 1
+    vet = listed["results"][0]
+    assert {skill["skill"] for skill in vet["skills"]} >= {"calving"}
+    assert {kit["kind"] for kit in vet["kit"]} >= {"calving_kit"}
+    assert vet["on_duty"] == {"role": "first", "starts_at": "2026-03-14T18:00:00Z", "ends_at": "2026-03-15T08:00:00Z"}
+    assert not [name for name in vet if "home" in name or "latitude" in name]
+
+
+def test_not_safe_stands_me_down(ours: World, us: People) -> None:
+    shown = us.vet.post("me/report", {"state": "not_safe"}).json()
+    assert shown["stood_down_until"] > "2026-03-14T21:00:00Z"
+    assert_problem(us.desk.post("me/report", {"state": "ok"}), 403, "not_allowed")
+
+
+def test_manager_writes_the_rota_and_a_vet_is_never_on_two_duties(ours: World, us: People) -> None:
+    body = {
+        "vet": ours.vet.pk, "role": "day", "start": "2026-03-16T08:00:00Z", "end": "2026-03-16T18:00:00+01:00",
+        "at_workplace": True,
+    }
+    assert_problem(us.desk.post("shifts", body), 403, "not_allowed")
+    made = us.manager.post("shifts", body)
+    assert made.status_code == 201, made.content
+    assert (made.json()["ends_at"], made.json()["at_workplace"]) == ("2026-03-16T17:00:00Z", True)
+    assert_problem(us.manager.post("shifts", body), 409, "already_on_duty")
+    ended = us.manager.post(f"shifts/{made.json()['id']}/end", {"reason": "swap"}).json()
+    assert ended["ended_at"] == "2026-03-14T21:00:00Z"
+    assert Shift.objects.for_practice(ours.practice).filter(ended_at=None).count() == 1
+
+
+def test_rota_of_another_practice_is_not_there(ours: World, theirs: World, us: People) -> None:
+    shift = Shift.objects.get(practice=theirs.practice)
+    assert_problem(us.manager.post(f"shifts/{shift.pk}/end", {}), 404, "not_found")
+    body = {"vet": theirs.vet.pk, "role": "day", "start": "2026-03-16T08:00Z", "end": "2026-03-16T17:00Z"}
+    assert_problem(us.manager.post("shifts", body), 404, "not_found")
+    assert us.desk.get("shifts").json()["count"] == 1
+
+
+def test_rota_is_listed_by_time(ours: World, us: People) -> None:
+    assert us.desk.get("shifts", start="2026-03-15T08:00:00Z").json()["count"] == 0
+    assert us.desk.get("shifts", start="2026-03-15T07:59:59Z").json()["count"] == 1
+    wrong = us.desk.get("shifts", start="2026-03-15T08:00:00Z", end="2026-03-15T08:00:00Z")
+    assert_problem(wrong, 400, "bad_query")
+    assert_problem(us.desk.get("shifts", start="2026-03-15T08:00:00"), 400, "bad_query")
+
+
+def test_farm_is_found_by_its_names(ours: World, us: People, theirs: World) -> None:
+    client = a_client(ours.practice, name="Thornbeck Partners")
+    farm = a_farm(ours.practice, client=client, name="High Ling", nickname="the quarry")
+    for words in ("ling", "QUARRY", "thorn high"):
+        assert [row["id"] for row in us.desk.get("locations", q=words).json()["results"]] == [farm.pk]
+    assert us.desk.get("locations", q="100%_").json()["count"] == 0
+    shown = us.desk.get("locations", q=ours.farm.name).json()["results"][0]
+    assert shown["milking_times"] == ["05:30", "16:30"]
+    assert [row["tag"] for row in shown["animals"]] == [ours.cow.tag]
+    assert [row["head"] for row in shown["groups"]] == [40]
+    assert us.desk.get("locations", q=theirs.farm.name).json()["count"] == 0
+
+
+def test_client_is_found_by_number_however_it_is_dialled(ours: World, us: People, theirs: World) -> None:
+    client = a_client(ours.practice, "+441632960123")
+    a_client(theirs.practice, "+441632960123")
+    for phone in ("+441632960123", "01632 960123", "01632-960-123"):
+        assert [row["id"] for row in us.desk.get("clients", phone=phone).json()["results"]] == [client.pk]
+    assert us.desk.get("clients", phone="01632 960124").json()["count"] == 0
+    assert us.desk.get("clients", phone="mother").status_code == 400
+
+
+def test_catalogue_tells_the_questions(ours: World, us: People) -> None:
+    assert us.desk.get("complaints").json()["count"] == 91
+    found = us.desk.get("complaints", q="difficult calving", species="cattle").json()["results"]
+    assert found[0]["code"] == "dystocia_cattle"
+    kinds = {question["key"]: question["kind"] for question in found[0]["questions"]}
+    assert (kinds["wrong_way"], kinds["pulled_min"], kinds["cannot_breathe"]) == ("yn", "n_min", "yn")
+    assert_problem(us.desk.get("complaints", species="dragon"), 400, "bad_query")
+
+
+def test_medicines_tell_the_label_and_blank_is_null(ours: World, us: People, theirs: World) -> None:
+    ours.medicine.periods.filter(commodity="milk").update(value=None)
+    listed = us.vet.get("medicines").json()["results"]
+    assert [row["id"] for row in listed] == [ours.medicine.pk]
+    values = {period["commodity"]: period["value"] for period in listed[0]["periods"]}
+    assert values == {"milk": None, "meat": 18.0}
+
+
+def test_visit_is_booked_shown_taken_and_cancelled(ours: World, us: People) -> None:
+    body = {
+        "location": ours.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
+        "start": "2026-03-16T09:00:00Z", "end": "2026-03-16T11:00:00Z", "note": "yard side",
+    }
+    made = us.desk.post("bookings", body)
+    assert made.status_code == 201, made.content
+    assert us.desk.get("bookings").json()["count"] == 0
+    day = us.desk.get("bookings", day="2026-03-16").json()["results"]
+    assert [(row["id"], row["starts_before"]) for row in day] == [(made.json()["id"], "2026-03-16T11:00:00Z")]
+    taken = us.vet.post(f"bookings/{made.json()['id']}/take", {})
+    assert (taken.status_code, taken.json()["booking"]["id"]) == (200, made.json()["id"])
+    refused = us.desk.post(f"bookings/{made.json()['id']}/cancel", {"reason": "snow"})
+    assert_problem(refused, 409, "vet_on_the_way")
+    us.desk.post(f"visits/{taken.json()['id']}/stand-down", {"reason": "snow"})
+    cancelled = us.desk.post(f"bookings/{made.json()['id']}/cancel", {"reason": "snow"})
+    assert cancelled.json()["state"] == "cancelled"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [({"end": "2026-03-16T09:00:00Z"}, "end"), ({"start": "2026-03-01T09:00:00Z", "end": "2026-03-01T10:00:00Z"}, "start"),
+     ({"complaint": "dystocia_cattle"}, "complaint"), ({"kind": "party"}, "kind")],
+)  # fmt: skip
+def test_booking_that_cannot_be_meant_is_refused(ours: World, us: People, wrong: dict[str, str], field: str) -> None:
+    body = {
+        "location": ours.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
+        "start": "2026-03-16T09:00:00Z", "end": "2026-03-16T11:00:00Z", **wrong,
+    }
+    problem = assert_problem(us.desk.post("bookings", body), 400, "bad_input")
+    assert [error["pointer"] for error in problem["errors"]] == [f"#/{field}"]
+    assert not BookedVisit.objects.exists()
+
+
+def test_book_of_another_practice_is_not_there(ours: World, theirs: World, us: People) -> None:
+    booked = theirs.booking()
+    assert us.desk.get("bookings", day="2026-03-15").json()["count"] == 0
+    assert_problem(us.desk.post(f"bookings/{booked.pk}/cancel", {"reason": "x"}), 404, "not_found")
+    assert_problem(us.vet.post(f"bookings/{booked.pk}/take", {}), 404, "not_found")
+
+
+def test_there_is_no_plan_before_the_first(ours: World, us: People) -> None:
+    plan = us.vet.get("plan").json()
+    assert (plan["made_at"], plan["routes"]) == (None, [])
+    assert plan["sentence"] == "There is no plan yet."
+
+
+def test_plan_says_who_goes_where_and_each_call_why(ours: World, us: People, them: People) -> None:
+    call = ours.call()
+    ask_for_plan(ours.practice.pk, "a test", now=NOW)
+    assert plan_practice(ours.practice.pk, NOW) is not None
+    plan = us.vet.get("plan").json()
+    assert plan["made_at"] == "2026-03-14T21:00:00Z"
+    assert [ranked["call"] for ranked in plan["ranking"]] == [call.pk]
+    stops = {route["vet"]: [stop["call"] for stop in route["stops"]] for route in plan["routes"]}
+    assert stops[ours.vet.pk] == [call.pk]
+    verdicts = us.desk.get(f"calls/{call.pk}").json()["verdicts"]
+    assert [(row["vet"], row["can_go"], row["in_plan"]) for row in verdicts] == [(ours.vet.pk, True, True)]
+    assert them.vet.get("plan").json()["made_at"] is None
+
+
+READS = (
+    "me", "vets", "shifts", "calls", "locations", "clients", "complaints", "medicines", "withdrawals", "rechecks",
+    "bookings", "plan",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("path", READS)
+def test_every_read_needs_a_sign_in_and_serves_every_member(ours: World, us: People, path: str) -> None:
+    assert_problem(Caller().get(path), 401, "not_signed_in")
+    for caller in (us.desk, us.vet, us.manager):
+        assert caller.get(path).status_code == 200
+
+
+@pytest.mark.parametrize("path", [path for path in READS if path not in ("me", "complaints", "plan")])
+def test_number_of_queries_does_not_grow_with_the_rows(
+    ours: World, us: People, path: str, django_assert_max_num_queries
+) -> None:
+    for _ in range(2):
+        grow(ours)
+    us.desk.get(path)
+    with django_assert_max_num_queries(60) as few:
+        us.desk.get(path)
+    for _ in range(3):
+        grow(ours)
+    with django_assert_max_num_queries(len(few.captured_queries)):
+        assert us.desk.get(path).status_code == 200
+
+
+def grow(world: World) -> None:
+    """Let one more of everything happen."""
+    vet = world.another_vet()
+    farm = a_farm(world.practice, client=a_client(world.practice, "+441632960555"))
+    visit = world.visit(world.call(), vet)
+    world.treatment(visit)
+    world.report(visit, "finished")
+    world.call(location_id=farm.pk)
+    world.booking(hours_ahead=2, location_id=farm.pk)
+
+
+@pytest.mark.parametrize("path", ["offers?whose=all", "visits?whose=all&state=all"])
+def test_queries_of_offers_and_visits_do_not_grow(
+    ours: World, us: People, path: str, django_assert_max_num_queries
+) -> None:
+    grow(ours)
+    with django_assert_max_num_queries(60) as few:
+        assert us.desk.get(path).json()["count"] == 1
+    grow(ours)
+    with django_assert_max_num_queries(len(few.captured_queries)):
+        assert us.desk.get(path).json()["count"] == 2

@@ -1,0 +1,104 @@
+"""A practice on a spring evening: a vet on call with kit and skills, a farm, and what happens there."""
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from cases.models import BookedVisit, Call, Recheck, Treatment, Visit
+from cases.services.booking import book_visit
+from cases.services.calls import take_call
+from cases.services.rechecks import start_rechecks
+from cases.services.treatments import record_treatment
+from cases.services.visits import report_progress
+from dispatch.models import Offer
+from dispatch.services.offers import accept_offer, put_offer
+from rotas.models import Practice, Vet
+from tests.factories import (
+    a_client,
+    a_farm,
+    a_group,
+    a_manager,
+    a_medicine,
+    a_practice,
+    a_shift,
+    a_vet,
+    an_animal,
+    kit_of,
+    reception,
+)
+
+KIT = ("calving_kit", "calving_jack", "epidural_kit", "surgical_kit_cattle")
+SKILLS = ("first_opinion_farm", "calving", "caesar_cattle", "epidural")
+
+
+class World:
+    """Everything of one practice at `now`; each method makes one thing happen, through its service."""
+
+    def __init__(self, now: datetime, name: str = "Ours") -> None:
+        self.now = now
+        self.practice: Practice = a_practice(name=name)
+        self.desk = reception(self.practice, name="Desk")
+        self.manager = a_manager(self.practice, name="Manager")
+        self.vet = self.another_vet(name=f"Vet of {name}")
+        self.client = a_client(self.practice, f"+44163296{self.practice.pk % 10000:04}")
+        self.farm = a_farm(self.practice, client=self.client, access="second gate", hazards="loose bull")
+        self.cow = an_animal(self.farm)
+        self.pen = a_group(self.farm)
+        self.medicine = a_medicine(self.practice)
+
+    def another_vet(self, **values: Any) -> Vet:
+        """Put one more vet on call, with kit in the car."""
+        vet = a_vet(self.practice, *SKILLS, **values)
+        kit_of(vet, *KIT)
+        a_shift(vet, self.now - timedelta(hours=3), 14)
+        return vet
+
+    def call(self, **values: Any) -> Call:
+        """Take a call about a hard calving at the farm."""
+        facts = {
+            "complaint": "dystocia_cattle", "species": "cattle", "answers": {"wrong_way": "yes"},
+            "location_id": self.farm.pk, "in_spite_of_duplicate": True,
+        }
+        return take_call(practice=self.practice, actor=self.desk, now=self.now, **(facts | values))
+
+    def offer(self, call: Call | None = None, vet: Vet | None = None, **values: Any) -> Offer:
+        """Put a call to a vet."""
+        call, vet = call or self.call(), vet or self.vet
+        return put_offer(call_id=call.pk, vet_id=vet.pk, actor=self.desk, now=self.now, **values)
+
+    def visit(self, call: Call | None = None, vet: Vet | None = None) -> Visit:
+        """Let the vet accept a call."""
+        offer = self.offer(call, vet)
+        return accept_offer(offer_id=offer.pk, actor=offer.vet.member, now=self.now)
+
+    def report(self, visit: Visit, kind: str, minutes_ago: int = 0, **values: Any) -> Visit:
+        """Let the vet report."""
+        at = self.now - timedelta(minutes=minutes_ago)
+        return report_progress(
+            visit_id=visit.pk, actor=visit.vet.member, now=self.now, kind=kind, happened_at=at,
+            key=f"{kind}-{visit.pk}-{minutes_ago}", **values,
+        )
+
+    def treatment(self, visit: Visit | None = None, **values: Any) -> Treatment:
+        """Let the vet give the cow one dose."""
+        given = {
+            "medicine_id": self.medicine.pk, "route": "intramuscular", "dose_amount": Decimal(20), "dose_unit": "ml",
+            "first_given_at": self.now, "animal_id": self.cow.pk,
+        }
+        visit = visit or self.visit()
+        return record_treatment(visit_id=visit.pk, actor=visit.vet.member, now=self.now, **(given | values))
+
+    def rechecks(self, visit: Visit | None = None) -> list[Recheck]:
+        """Finish a visit, which starts its rechecks."""
+        visit = visit or self.visit()
+        self.report(visit, "finished")
+        return list(visit.rechecks.all()) or start_rechecks(visit=visit, actor=self.vet.member, now=self.now)
+
+    def booking(self, hours_ahead: int = 12, **values: Any) -> BookedVisit:
+        """Book routine work for tomorrow."""
+        start = self.now + timedelta(hours=hours_ahead)
+        facts = {
+            "location_id": self.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
+            "start": start, "end": start + timedelta(hours=2),
+        }
+        return book_visit(practice=self.practice, actor=self.desk, now=self.now, **(facts | values))
