@@ -15,7 +15,6 @@ from cases.withdrawal.legs import (
 )
 from cases.withdrawal.minimum import Minimum, in_hours, minimum
 from cases.withdrawal.periods import Commodity, LabelPeriod, Unit, entries_for
-from cases.withdrawal.signing import SignedPeriod
 from cases.withdrawal.treatment import TreatmentFacts
 from cases.withdrawal.withdrawal import State, WaitsFor, Withdrawal
 
@@ -64,15 +63,15 @@ def _by_label(
     legs = [_label_leg(facts, entry, tz) for entry in entries]
     own = facts.signed_for(commodity)
     if own is not None:
-        legs.append(from_last_dose(facts, own.length, f"{own.vet}'s period", tz))
-    return _running(facts, commodity, tuple(legs), herd, tz, signed=own)
+        legs.append(from_last_dose(facts, own.length, tz, vet=own.vet))
+    return _running(facts, commodity, tuple(legs), herd, tz)
 
 
 def _label_leg(facts: TreatmentFacts, entry: LabelPeriod, tz: tzinfo) -> Leg:
     assert entry.length is not None
     if entry.from_calving and facts.calved_at is not None:
         return from_calving(facts, entry, facts.calved_at, tz)
-    return from_last_dose(facts, entry.length, "Label", tz)
+    return from_last_dose(facts, entry.length, tz)
 
 
 def _by_vet(facts: TreatmentFacts, commodity: Commodity, why: str, herd: Milking, tz: tzinfo) -> Withdrawal:
@@ -86,8 +85,8 @@ def _by_vet(facts: TreatmentFacts, commodity: Commodity, why: str, herd: Milking
         least = in_hours(floor.least)
         below = f"{own.vet}'s {own.length} are below the minimum of {least}: write a longer period."
         return _open(facts, commodity, WaitsFor.VET, (*reasons, below), floor)
-    leg = from_last_dose(facts, own.length, f"{own.vet}'s period", tz)
-    return _running(facts, commodity, (leg,), herd, tz, signed=own, floor=floor, why=(why,))
+    leg = from_last_dose(facts, own.length, tz, vet=own.vet)
+    return _running(facts, commodity, (leg,), herd, tz, floor=floor, why=(why,))
 
 
 def _running(
@@ -97,7 +96,6 @@ def _running(
     herd: Milking,
     tz: tzinfo,
     *,
-    signed: SignedPeriod | None = None,
     floor: Minimum | None = None,
     why: tuple[str, ...] = (),
 ) -> Withdrawal:
@@ -114,7 +112,7 @@ def _running(
         first_saleable_at=first_milking(legs, herd, tz) if day is None else local_midnight(day, tz),
         first_full_day=day,
         length=last.length.elapsed(facts.water_c),
-        basis="vet" if signed and (floor is not None or last is legs[-1]) else "label",
+        basis="vet" if last.by_vet else "label",
         minimum=floor,
         reasons=(*why, *_reasons(facts, commodity, legs, end, herd, tz)),
     )
@@ -128,7 +126,7 @@ def _reasons(
     herd: Milking,
     tz: tzinfo,
 ) -> tuple[str, ...]:
-    spoken = [leg.sentence for leg in legs if leg.ends_at == end or leg is legs[-1]]
+    spoken = [leg.sentence for leg in legs if leg.ends_at == end or leg.by_vet]
     if commodity == Commodity.MILK:
         spoken += milk_reasons(legs, herd, tz)
         if facts.calved_at is not None and facts.calved_at >= facts.last_dose:

@@ -20,6 +20,7 @@ class Leg:
     milked_from: datetime
     length: Length
     sentence: str
+    by_vet: bool = False
 
     def milkings(self, herd: Milking) -> int:
         """Return how many milkings must be thrown away, 0 where the label's 12 h do not fit the herd."""
@@ -30,12 +31,13 @@ class Leg:
         return 0
 
 
-def from_last_dose(facts: TreatmentFacts, length: Length, whose: str, tz: tzinfo) -> Leg:
-    """Return the clock that starts at the last dose."""
+def from_last_dose(facts: TreatmentFacts, length: Length, tz: tzinfo, *, vet: str = "") -> Leg:
+    """Return the clock that starts at the last dose, of the label's period or of a named vet's."""
     start = facts.last_dose
     end = after(start, length.elapsed(facts.water_c))
+    whose = f"{vet}'s period" if vet else "Label"
     sentence = f"{whose} {length} from the last dose ({shown(start, tz)}): ends {shown(end, tz)}."
-    return Leg(start, end, start, length, sentence)
+    return Leg(start, end, start, length, sentence, by_vet=bool(vet))
 
 
 def from_calving(facts: TreatmentFacts, entry: LabelPeriod, calved_at: datetime, tz: tzinfo) -> Leg:

@@ -266,6 +266,50 @@ def test_known_end_of_one_medicine_hides_the_open_end_of_another(blank):
     assert not both.may_be_sold(LATER)
 
 
+def test_milk_of_the_earlier_medicine_is_out_from_its_own_first_dose():
+    early, late = (
+        row(stated(MILK, 12, Unit.HOURS)),
+        row(stated(MILK, 12, Unit.HOURS), doses=[LATER], medicine="B"),
+    )
+    (both,) = combine([late, early])
+    assert (both.out_from, both.ends_at) == (GIVEN, LATER + timedelta(hours=12))
+
+
+@pytest.mark.parametrize(
+    ("herd", "asked", "told"),
+    [
+        (TWICE, False, "First milking that may go in the tank"),
+        (Milking((time(7),)), True, "First milking that may go in the tank"),
+        (Milking(robot=True), True, "Robot herd: her first visit"),
+        (Milking(), False, "No milking times on record"),
+    ],
+)
+def test_herd_that_labels_do_not_assume_is_asked_about(herd, asked, told):
+    reasons = row(stated(MILK, 72, Unit.HOURS), herd=herd).reasons
+    assert any("ask the vet" in reason for reason in reasons) is asked
+    assert [reason.startswith(told) for reason in reasons].count(True) == 1
+
+
+def test_every_clock_that_governs_is_told_and_a_shorter_label_entry_is_not():
+    label = (stated(MEAT, 9, Unit.DAYS, max_doses=2), stated(MEAT, 21, Unit.DAYS, max_doses=8))
+    course = row(*label, gives=[MEAT], doses=[GIVEN, GIVEN + timedelta(days=1)], dose_count=3)
+    assert [reason.split(" from ")[0] for reason in course.reasons if "last dose" in reason] == [
+        "Label 21 days"
+    ]
+    own = SignedPeriod(MILK, Length(Decimal(48), Unit.HOURS), "V1", GIVEN)
+    both = row(stated(MILK, 72, Unit.HOURS), signed=(own,)).reasons
+    assert [reason.split(" from ")[0] for reason in both if "last dose" in reason] == [
+        "Label 72 hours",
+        "V1's period 48 hours",
+    ]
+
+
+def test_the_longest_period_that_may_be_meant_is_ten_years():
+    assert stated(MEAT, 3650, Unit.DAYS).length.elapsed() == timedelta(days=3650)
+    with pytest.raises(PeriodError, match="more than ten years"):
+        stated(MEAT, "3650.01", Unit.DAYS)
+
+
 def test_pen_with_an_animal_whose_end_is_open():
     known = withdrawals_for(facts(stated(MEAT, 7, Unit.DAYS), gives=[MEAT]), None, ZONE)
     unknown = withdrawals_for(facts(gives=[MEAT], medicine="B"), None, ZONE)
