@@ -8,6 +8,7 @@ from django.conf import settings
 from cases.followups import Who
 from cases.models import Commodity, Location, Reminder, Treatment, Withdrawal, WithdrawalState
 from cases.services.held import governing
+from cases.services.telephones import spoken
 from cases.withdrawal.clock import clocks_change
 from rotas.models import Practice
 
@@ -85,7 +86,7 @@ def _needs_telephone(bundle: list[Reminder]) -> bool:
 
 
 def _phones(location: Location) -> str:
-    numbers = [f"{phone.number} {phone.label}".strip() for phone in location.client.phones.all()]
+    numbers = [f"{spoken(phone.number)} {phone.label}".strip() for phone in location.client.phones.all()]
     return f" {', '.join(numbers)}" if numbers else ""
 
 
@@ -179,7 +180,7 @@ def _recheck_lines(reminder: Reminder) -> Iterator[str]:
 def _closing(location: Location, bundle: list[Reminder]) -> list[str]:
     practice = location.practice
     ring = f"If in doubt leave it out, and ring {practice.name}"
-    lines = [f"{ring}: {practice.phone}." if practice.phone else f"{ring}."]
+    lines = [f"{ring}: {spoken(practice.phone)}." if practice.phone else f"{ring}."]
     if any(reminder.recheck is None for reminder in bundle):
         lines += [CLEAR_TEST, NOT_LAW]
         lines += [CLOCK_CHANGE] if any(_crosses_change(reminder) for reminder in bundle) else []

@@ -32,6 +32,11 @@ def e164(practice: Practice, text: str, field: str = "caller_phone") -> str:
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
 
 
+def spoken(number: phonenumbers.PhoneNumber) -> str:
+    """Return a number as it is written for people, spaces and country code included."""
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.INTERNATIONAL)
+
+
 def find_caller(practice: Practice, phone_text: str) -> Caller:
     """Return the active clients with that number and their farms, by name."""
     number = e164(practice, phone_text, "phone")

@@ -126,8 +126,13 @@ def _write_owed(exception: RestException) -> RestOwed | None:
     if found is None:
         return None
     return RestOwed.objects.create(
-        practice=vet.practice, vet=vet, exception=exception,
-        minutes=ceil(found.amount / timedelta(minutes=1)), because=found.sentence, owed_from=found.owed_from, due_by=found.expires_at,
+        practice=vet.practice,
+        vet=vet,
+        exception=exception,
+        minutes=ceil(found.amount / timedelta(minutes=1)),
+        because=found.sentence,
+        owed_from=found.owed_from,
+        due_by=found.expires_at,
     )
 
 

@@ -32,8 +32,12 @@ def take(practice, actor, **values):
     """Take a calving call now."""
     return calls.take_call(
         **{
-            "practice": practice, "actor": actor, "now": NOW, "complaint": "dystocia_cattle",
-            "species": "cattle", "answers": {"pushing_min_cow": 40},
+            "practice": practice,
+            "actor": actor,
+            "now": NOW,
+            "complaint": "dystocia_cattle",
+            "species": "cattle",
+            "answers": {"pushing_min_cow": 40},
         }
         | values
     )
@@ -221,7 +225,12 @@ def test_a_call_is_handed_over_only_by_name(practice, desk):
         )
     assert refusal.value.facts["field"] == "accepted_by"
     call = calls.hand_over_call(
-        call_id=call.pk, actor=desk, now=NOW, neighbour_id=neighbour.pk, accepted_by="A. Hale", told="nothing given"
+        call_id=call.pk,
+        actor=desk,
+        now=NOW,
+        neighbour_id=neighbour.pk,
+        accepted_by="A. Hale",
+        told="nothing given",
     )
     assert (call.state, call.handed_over_to) == (CallState.HANDED_OVER, "A. Hale, Northfell")
 
@@ -241,7 +250,13 @@ def test_advice_may_leave_the_visit_wanted(practice, desk):
     vet = factories.a_vet(practice)
     call = take(practice, desk)
     call = calls.give_advice(
-        call_id=call.pk, actor=desk, now=NOW, vet_id=vet.pk, minutes=5, outcome="stop pulling", ends_call=False
+        call_id=call.pk,
+        actor=desk,
+        now=NOW,
+        vet_id=vet.pk,
+        minutes=5,
+        outcome="stop pulling",
+        ends_call=False,
     )
     assert call.state == CallState.WAITING
     assert DutyRecord.objects.filter(vet=vet).count() == 1
@@ -252,7 +267,9 @@ def test_a_call_that_a_vet_has_is_not_put_aside(practice, desk):
     call = take(practice, desk)
     visits.open_visit(call=call, vet=vet, now=NOW, actor=vet.member)
     with pytest.raises(VetOnTheWay) as refusal:
-        calls.hand_over_call(call_id=call.pk, actor=desk, now=NOW, neighbour="Northfell", accepted_by="A. Hale")
+        calls.hand_over_call(
+            call_id=call.pk, actor=desk, now=NOW, neighbour="Northfell", accepted_by="A. Hale"
+        )
     assert refusal.value.facts["vet"] == "Wren Ashdown"
 
 

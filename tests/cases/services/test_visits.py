@@ -1,6 +1,5 @@
 """A vet's attendance through its services: one place one vet, late reports, what follows."""
 
-from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, connection, transaction
@@ -10,47 +9,14 @@ from hypothesis.extra.django import TestCase
 
 from cases.errors import OnlyThisVet, PlaceTaken
 from cases.models import BookedState, CallState, Recheck, Visit, VisitReport, VisitState
-from cases.services import calls, visits
+from cases.services import visits
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotAllowed, NotFound
 from rotas.models import AuditLine, DutyKind, DutyRecord, Kit, KitState
 from tests import factories
+from tests.cases.services.evening import Evening, after
 from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
-
-MINUTE = timedelta(minutes=1)
-
-
-def after(minutes: float):
-    return NOW + minutes * MINUTE
-
-
-class Evening:
-    """A practice with a farm that has rung and two vets."""
-
-    def __init__(self, complaint="dystocia_cattle", **values):
-        self.practice = factories.a_practice()
-        self.desk = factories.reception(self.practice)
-        self.farm = factories.a_farm(self.practice)
-        self.vet, self.other = (factories.a_vet(self.practice, "calving") for _ in range(2))
-        self.call = calls.take_call(
-            practice=self.practice, actor=self.desk, now=NOW, complaint=complaint, species="cattle", answers={},
-            location_id=self.farm.pk, **values,
-        )
-
-    def accept(self, vet=None, place=1, at=1):
-        vet = vet or self.vet
-        return visits.open_visit(call=self.call, vet=vet, place=place, now=after(at), actor=vet.member)
-
-    def report(self, visit, kind, at, *, heard=None, key=None, actor=None, **values):
-        return visits.report_progress(
-            visit_id=visit.pk, actor=actor or visit.vet.member, now=after(at if heard is None else heard),
-            kind=kind, happened_at=after(at), key=key or f"{kind}-{at}", **values,
-        )
-
-    def state(self):
-        self.call.refresh_from_db()
-        return self.call.state
 
 
 @pytest.fixture
@@ -73,7 +39,9 @@ def test_a_visit_runs_its_course_and_serves_the_call(evening):
     visit = evening.report(visit, "home", 120)
     assert (visit.state, visit.minutes_left_estimate) == (VisitState.FINISHED, 50)
     assert (evening.state(), evening.call.closed_at) == (CallState.SERVED, after(95))
-    told = list(AuditLine.objects.for_practice(evening.practice).order_by("pk").values_list("verb", flat=True))
+    told = list(
+        AuditLine.objects.for_practice(evening.practice).order_by("pk").values_list("verb", flat=True)
+    )
     assert told == [
         "call_taken", "visit_accepted", "visit_set_out", "visit_on_farm", "visit_estimate", "visit_finished",
         "duty_recorded", "rechecks_started", "call_served", "visit_home", "duty_recorded",
@@ -186,7 +154,11 @@ def test_home_alone_finishes_the_visit(evening):
     visit = evening.accept()
     evening.report(visit, "set_out", 5)
     visit = evening.report(visit, "home", 100)
-    assert (visit.state, visit.finished_at, evening.state()) == (VisitState.FINISHED, after(100), CallState.SERVED)
+    assert (visit.state, visit.finished_at, evening.state()) == (
+        VisitState.FINISHED,
+        after(100),
+        CallState.SERVED,
+    )
     assert span(DutyRecord.objects.get()) == (after(5), after(100))
 
 
@@ -287,7 +259,16 @@ class AnyOrder(TestCase):
         for kind, at in order:
             evening.report(visit, kind, at, heard=200, minutes=at if kind == "estimate" else None)
         visit.refresh_from_db()
-        worked = [(record.kind, *span(record)) for record in DutyRecord.objects.filter(vet=evening.vet).order_by("kind")]
+        worked = [
+            (record.kind, *span(record))
+            for record in DutyRecord.objects.filter(vet=evening.vet).order_by("kind")
+        ]
         owed = [(row.step, row.due_at, row.state) for row in visit.rechecks.order_by("step")]
-        times = (visit.set_out_at, visit.on_farm_at, visit.finished_at, visit.home_at, visit.minutes_left_estimate)
+        times = (
+            visit.set_out_at,
+            visit.on_farm_at,
+            visit.finished_at,
+            visit.home_at,
+            visit.minutes_left_estimate,
+        )
         return visit.state, times, evening.state(), evening.call.closed_at, worked, owed

@@ -23,13 +23,22 @@ def after(minutes):
 
 def record(vet, start, end, source="visit:1", kind=DutyKind.CALL_OUT, **values):
     return record_duty(
-        vet=vet, kind=kind, start=after(start), end=after(end), source=source, now=after(600), actor=vet.member, **values
+        vet=vet,
+        kind=kind,
+        start=after(start),
+        end=after(end),
+        source=source,
+        now=after(600),
+        actor=vet.member,
+        **values,
     )
 
 
 def spans(vet):
     records = DutyRecord.objects.filter(vet=vet).order_by("period")
-    return [(row.source, (row.period.lower - NOW) / MINUTE, (row.period.upper - NOW) / MINUTE) for row in records]
+    return [
+        (row.source, (row.period.lower - NOW) / MINUTE, (row.period.upper - NOW) / MINUTE) for row in records
+    ]
 
 
 @pytest.fixture
@@ -91,7 +100,10 @@ def test_the_database_itself_keeps_a_vet_on_one_duty_at_a_time(vet):
     record(vet, 0, 60)
     with pytest.raises(IntegrityError), transaction.atomic():
         DutyRecord.objects.create(
-            practice=vet.practice, vet=vet, kind=DutyKind.PHONE, source="x",
+            practice=vet.practice,
+            vet=vet,
+            kind=DutyKind.PHONE,
+            source="x",
             period=TimestamptzRange(after(59), after(70)),
         )
     with pytest.raises(IntegrityError), transaction.atomic(), connection.cursor() as cursor:
@@ -106,7 +118,9 @@ def test_the_past_of_a_record_is_never_rewritten(vet, change):
 
 
 minutes = st.integers(0, 200)
-stretches = st.tuples(minutes, st.integers(1, 60)).map(lambda pair: (after(pair[0]), after(pair[0] + pair[1])))
+stretches = st.tuples(minutes, st.integers(1, 60)).map(
+    lambda pair: (after(pair[0]), after(pair[0] + pair[1]))
+)
 
 
 @given(stretches, st.lists(stretches, max_size=6))

@@ -46,8 +46,14 @@ def practice() -> Practice:
 def put(practice, *, key="one", not_before=NOON, urgent=False, **values):
     with transaction.atomic():
         return outbox.put(
-            practice=practice, key=key, address="farm@client.example", subject="Milk", body="Milk is out.",
-            not_before=not_before, urgent=urgent, **values,
+            practice=practice,
+            key=key,
+            address="farm@client.example",
+            subject="Milk",
+            body="Milk is out.",
+            not_before=not_before,
+            urgent=urgent,
+            **values,
         )
 
 
@@ -210,8 +216,13 @@ def test_a_withdrawn_message_never_leaves_and_a_sent_one_is_not_withdrawn(practi
 def test_odd_text_in_subject_and_name_is_sent_as_it_is(practice, mailoutbox, text):
     with transaction.atomic():
         outbox.put(
-            practice=practice, key="odd", address="farm@client.example", subject=text, body=text,
-            not_before=NOON, recipient_name=text,
+            practice=practice,
+            key="odd",
+            address="farm@client.example",
+            subject=text,
+            body=text,
+            not_before=NOON,
+            recipient_name=text,
         )
     send()
     assert mailoutbox[0].subject == " ".join(text.split())

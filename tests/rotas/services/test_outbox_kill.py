@@ -39,12 +39,18 @@ from rotas.services.outbox import claim_due, send_claimed
 now = datetime.fromisoformat("{now}")
 (pk,) = claim_due(now=now)
 """
-SEND = CLAIM + """
+SEND = (
+    CLAIM
+    + """
 send_claimed(message_id=pk, now=now, connection=EmailBackend(host="127.0.0.1", port={port}))
 """
-DIE = CLAIM + """
+)
+DIE = (
+    CLAIM
+    + """
 os.kill(os.getpid(), signal.SIGKILL)
 """
+)
 
 
 class Mailbox:
@@ -56,7 +62,7 @@ class Mailbox:
         self.hold = ""
         self.reached, self.go_on = threading.Event(), threading.Event()
 
-    async def handle_DATA(self, server, session, envelope) -> str:  # noqa: N802  # the library's name
+    async def handle_DATA(self, server, session, envelope) -> str:  # the library's name
         if self.hold == "before":
             await self.wait()
             return "451 not taken"
@@ -97,7 +103,11 @@ def practice() -> Practice:
 def put(practice, key="one") -> OutboxMessage:
     with transaction.atomic():
         return outbox.put(
-            practice=practice, key=key, address="farm@client.example", subject="Milk", body="Milk is out.",
+            practice=practice,
+            key=key,
+            address="farm@client.example",
+            subject="Milk",
+            body="Milk is out.",
             not_before=NOON,
         )
 

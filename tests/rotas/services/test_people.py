@@ -47,7 +47,13 @@ def vet(practice):
 
 def add(vet, manager, start=NOW, hours=12, role="first"):
     return add_shift(
-        practice=vet.practice, vet=vet, role=role, start=start, end=start + hours * HOUR, actor=manager, now=NOW
+        practice=vet.practice,
+        vet=vet,
+        role=role,
+        start=start,
+        end=start + hours * HOUR,
+        actor=manager,
+        now=NOW,
     )
 
 
@@ -144,13 +150,25 @@ def test_kit_moves_to_base_and_back_to_a_car(vet):
     with pytest.raises(BadInput):
         move_kit(kit=kit, place=KitPlace.CAR, state=KitState.READY, ready_at=None, actor=vet.member, now=NOW)
     kit = move_kit(
-        kit=kit, place=KitPlace.CAR, state=KitState.READY, ready_at=ready_at, actor=vet.member, now=NOW, vet=vet
+        kit=kit,
+        place=KitPlace.CAR,
+        state=KitState.READY,
+        ready_at=ready_at,
+        actor=vet.member,
+        now=NOW,
+        vet=vet,
     )
     assert (kit.vet, kit.ready_at) == (vet, None)
     stranger = factories.a_vet(factories.a_practice())
     with pytest.raises(BadInput):
         move_kit(
-            kit=kit, place=KitPlace.CAR, state=KitState.READY, ready_at=None, actor=vet.member, now=NOW, vet=stranger
+            kit=kit,
+            place=KitPlace.CAR,
+            state=KitState.READY,
+            ready_at=None,
+            actor=vet.member,
+            now=NOW,
+            vet=stranger,
         )
 
 
@@ -181,8 +199,14 @@ def test_rest_of_many_vets_takes_few_queries(practice, django_assert_num_queries
 def sign(vet, by, **values):
     return sign_exception(
         **{
-            "vet": vet, "rule": "PR_ONCALL_REST_NIGHT", "limit_at": NOW, "passed_by_min": 45,
-            "reason": "cow would die", "subject": "call:1", "approved_by": by, "now": NOW,
+            "vet": vet,
+            "rule": "PR_ONCALL_REST_NIGHT",
+            "limit_at": NOW,
+            "passed_by_min": 45,
+            "reason": "cow would die",
+            "subject": "call:1",
+            "approved_by": by,
+            "now": NOW,
         }
         | values
     )
