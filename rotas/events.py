@@ -23,7 +23,10 @@ def listen(listener: Listener) -> Listener:
 
 
 def announce(practice_id: int, topic: str, because: str = "") -> None:
-    """Tell the listeners after the commit. Topics: call, visit, offer, vet, rota, booking, aftercare, plan."""
+    """Tell the listeners after the commit.
+
+    Topics: call, visit, offer, vet, rota, booking, aftercare, plan.
+    """
     if _unheard.get():
         return
     for listener in _listeners:

@@ -1,6 +1,7 @@
 """Playing the script up to the moment that is shown: every step calls the service it names."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import datetime
 
 from cases.models import Call, ReportKind, Visit
@@ -11,12 +12,16 @@ from cases.services.visits import report_progress
 from dispatch.demo.load.cast import Cast
 from dispatch.demo.load.clock import EveningClock
 from dispatch.demo.scenario.kinds import DemoCall, Do, Step
+from dispatch.errors import CannotGo
 from dispatch.models import Offer
+from dispatch.services.assigning import assign_by_hand
 from dispatch.services.offers import accept_offer, decline_offer, put_offer
 from rotas.models import Member
 
 ADVICE_MIN = 10
 """Minutes that a vet's telephone advice takes in the script."""
+NOBODY_ELSE = "Nobody within the limits could be there in time."
+SAYS_FIT = "An animal in need, nobody rested who is soon enough, and the vet says they are fit to go."
 THEIR_VET = "their vet on call"
 REPORTS = {
     Do.SET_OUT: ReportKind.SET_OUT,
@@ -104,25 +109,58 @@ class Evening:
         )
 
     def _offer(self, call: DemoCall, step: Step) -> None:
+        """Put the call to the script's vet.
+
+        Whom a rest limit keeps from it at this hour of the real day is not asked: where the script
+        has them go, they are assigned by hand with a manager's name; else the others are asked.
+        """
+        goes = any(s.do is Do.ACCEPT and (s.vet, s.place) == (step.vet, step.place) for s in self._told(call))
+        others = () if goes else [vet for vet in self._on_duty(step.at_min) if vet != step.vet]
+        for vet in (step.vet or "", *others):
+            with suppress(CannotGo):
+                self._put(call, step, vet)
+                return
+
+    def _told(self, call: DemoCall) -> Iterator[Step]:
+        return (step for step in call.steps if step.at_min <= self.clock.now_min)
+
+    def _on_duty(self, minute: int) -> list[str]:
+        return [s.vet for s in self.cast.demo.shifts if s.start_min <= minute < s.end_min]
+
+    def _put(self, call: DemoCall, step: Step, vet: str) -> None:
         put_offer(
             call_id=self._pk(call),
-            vet_id=self.cast.vets[step.vet or ""].pk,
+            vet_id=self.cast.vets[vet].pk,
             actor=self._who(step),
             now=self.clock.at(step.at_min),
             place=step.place,
         )
 
-    def _open_offer(self, call: DemoCall, step: Step) -> Offer:
+    def _open_offer(self, call: DemoCall, step: Step) -> Offer | None:
         vet = self.cast.vets[step.vet or ""]
-        return Offer.objects.open().get(call=self._pk(call), vet=vet, place=step.place)
+        return Offer.objects.open().filter(call=self._pk(call), vet=vet, place=step.place).first()
 
     def _accept(self, call: DemoCall, step: Step) -> None:
-        offer = self._open_offer(call, step)
-        accept_offer(offer_id=offer.pk, actor=self._who(step), now=self.clock.at(step.at_min))
+        offer, at = self._open_offer(call, step), self.clock.at(step.at_min)
+        if offer is not None:
+            accept_offer(offer_id=offer.pk, actor=self._who(step), now=at)
+            return
+        assign_by_hand(
+            call_id=self._pk(call),
+            vet_id=self.cast.vets[step.vet or ""].pk,
+            actor=self.cast.members[call.taken_by],
+            now=at,
+            reason=NOBODY_ELSE,
+            place=step.place,
+            approved_by_id=self.cast.manager.pk,
+            approval_reason=SAYS_FIT,
+        )
 
     def _decline(self, call: DemoCall, step: Step) -> None:
+        offer = self._open_offer(call, step)
+        assert offer is not None
         decline_offer(
-            offer_id=self._open_offer(call, step).pk,
+            offer_id=offer.pk,
             actor=self._who(step),
             now=self.clock.at(step.at_min),
             reason=step.reason,
