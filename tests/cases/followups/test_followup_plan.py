@@ -153,6 +153,14 @@ def test_a_practice_sets_its_own_hours_and_weekend() -> None:
     assert steps[2].due_at == local("2026-03-08 16:30"), "Friday and Saturday are the weekend there"
 
 
+def test_a_practice_that_works_one_day_a_week_gets_that_day() -> None:
+    wednesdays = DayHours(weekend=frozenset({0, 1, 3, 4, 5, 6}))
+    steps = plan_followups(
+        "fu_uterine_prolapse", {"visit_end": local("2026-03-03 10:00")}, LONDON, wednesdays
+    )
+    assert steps[2].due_at == local("2026-03-11 10:00")
+
+
 @pytest.mark.parametrize(
     "bad", [{"opens": time(17), "closes": time(17)}, {"opens": time(18)}, {"weekend": frozenset(range(7))}]
 )

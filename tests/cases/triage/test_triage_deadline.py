@@ -6,9 +6,12 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cases.triage import AnswerError, ArrivalTargets, CallReport, Urgency, VetWord, assess
+from cases.triage.targets import next_clock
 from tests.cases.triage.calls import LONDON, MINUTE, NIGHT, NOON, TARGETS, benign_answers, minutes, triage
 
-ANYTIME = NOON
+
+def local(text: str) -> datetime:
+    return datetime.fromisoformat(text).replace(tzinfo=LONDON)
 
 
 def test_service_runs_from_the_call_and_biology_from_onset() -> None:
@@ -106,11 +109,25 @@ def test_targets_that_make_no_sense_are_refused(bad: dict[str, object]) -> None:
         ArrivalTargets(**bad)  # type: ignore[arg-type] -- bad on purpose
 
 
+def test_targets_may_be_equal_and_as_short_as_a_minute() -> None:
+    same = ArrivalTargets(immediate_min=60, urgent_min=60, same_day_min=60, complaint_min={"lame_cattle": 1})
+    lame = triage("lame_cattle", benign_answers("lame_cattle"), targets=same)
+    assert minutes(lame.arrive_by) == 20, "and still never nearer than the earliest"
+
+
 # Nights
 
 
-def local(text: str) -> datetime:
-    return datetime.fromisoformat(text).replace(tzinfo=LONDON)
+def test_a_night_that_does_not_pass_midnight_is_half_open_too() -> None:
+    small_hours = ArrivalTargets(night_from=time(1), night_until=time(6))
+    clocks = ["00:59", "01:00", "05:59", "06:00"]
+    nights = [small_hours.is_night(local(f"2026-02-11 {clock}"), LONDON) for clock in clocks]
+    assert nights == [False, True, True, False]
+
+
+def test_the_next_time_on_the_clock_is_never_now() -> None:
+    assert next_clock(local("2026-02-11 09:00"), time(9), LONDON) == local("2026-02-12 09:00")
+    assert next_clock(local("2026-02-11 08:59"), time(9), LONDON) == local("2026-02-11 09:00")
 
 
 def test_a_same_day_call_at_night_wants_a_vets_decision() -> None:
