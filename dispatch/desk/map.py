@@ -38,6 +38,7 @@ def _call(call: Call) -> Iterator[Feature]:
             kind="call",
             call=call.pk,
             number=call.number,
+            farm=farm.name,
             urgency=call.urgency,
             urgency_words=call.get_urgency_display(),
             label=f"{complaint_name(call)}, {farm.name}",

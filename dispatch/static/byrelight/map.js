@@ -46,7 +46,7 @@
         : L.circleMarker(latlng, { radius: 6, weight: 3, color: colour("ink"), fillColor: colour("card"), fillOpacity: 1, keyboard: false });
       shape.addTo(marks);
       // the rows above say it all; here a name is enough
-      const text = farm ? about.label.split(", ").slice(1).join(", ") || about.label : about.name || about.label;
+      const text = about.farm || about.name || about.label;
       name(latlng, text, about.kind).addTo(marks);
     }
     if (!framed && points.length) { framed = true; map.fitBounds(L.latLngBounds(points).pad(0.25), { maxZoom: 12.5, animate: false }); }
