@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from rotas.rest.breaches import Judged, broken_night_ends
+from rotas.rest.breaches import Judged
 from rotas.rest.intervals import (
     DAY,
     PLANNED,
@@ -17,15 +17,14 @@ from rotas.rest.intervals import (
     Span,
     Spans,
     chains,
-    clip,
     longest_gap,
     merge,
     of_kinds,
     utc,
 )
-from rotas.rest.localtime import clock, in_words, local, local_day, nights, shown, weeks
+from rotas.rest.localtime import clock, in_words, nights, shown, weeks
 from rotas.rest.log import DutyLog
-from rotas.rest.measure import duty_days, least_rest, planned_duties
+from rotas.rest.measure import day_marks, duty_days, least_rest, planned_duties
 from rotas.rest.rules import Measure, Reading, Rule, RuleSet
 
 MINUTE = timedelta(minutes=1)
@@ -158,14 +157,30 @@ def _own_rule_tonight(tonight: Tonight) -> bool:
 
 
 def _rest_by_gap(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
+    tz, rest = tonight.log.tz, in_words(rule.amount)
     start = _next_rested_start(tonight, rule)
-    if start is None:
-        return
-    since = max([start - DAY, *(span.end for span in tonight.log.planned if span.end <= start)])
+    if start is not None:
+        since = max([start - DAY, *(span.end for span in tonight.log.planned if span.end <= start)])
+        yield from _unless_had(
+            tonight, rule, since, start, f"{rest} rest before the duty at {shown(start, tz)}"
+        )
+    mark = _next_day_mark(tonight)
+    if mark is not None:
+        reason = f"{rest} rest in the 24 hours on call to {shown(mark, tz)}"
+        yield from _unless_had(tonight, rule, mark - DAY, mark, reason)
+
+
+def _unless_had(tonight: Tonight, rule: Rule, since: datetime, end: datetime, reason: str) -> Iterator[Limit]:
+    """Yield the rest counted back from the end, unless so much was had since then already."""
     if tonight.now > since and longest_gap(tonight.worked, Span(since, tonight.now)) >= rule.amount:
         return
-    reason = f"{in_words(rule.amount)} rest before the duty at {shown(start, tonight.log.tz)}"
-    yield Limit(start - rule.amount, rule, reason)
+    yield Limit(end - rule.amount, rule, reason)
+
+
+def _next_day_mark(tonight: Tonight) -> datetime | None:
+    """Return when the next 24 hours of the present stand-by are full: a long one must hold rest too."""
+    present = (span for span in tonight.log.standby if span.start <= tonight.now < span.end)
+    return min((mark for span in present for mark in day_marks(span) if mark > tonight.now), default=None)
 
 
 def _next_rested_start(tonight: Tonight, rule: Rule) -> datetime | None:

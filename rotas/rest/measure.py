@@ -45,10 +45,13 @@ def windows_before_starts(log: DutyLog, required: timedelta) -> list[Span]:
     for before, after in pairwise(duties):
         windows.add(Span(max(before.end, after.start - DAY), after.start))
     for span in (*duties, *log.standby):
-        days = int((span.length - timedelta(microseconds=1)) / DAY)
-        marks = (span.start + DAY * day for day in range(1, days + 1))
-        windows.update(Span(mark - DAY, mark) for mark in marks)
+        windows.update(Span(mark - DAY, mark) for mark in day_marks(span))
     return sorted(windows, key=lambda window: window.end)
+
+
+def day_marks(span: Span) -> list[datetime]:
+    """Return the moments at which another 24 hours of the stretch are full."""
+    return [span.start + DAY * day for day in range(1, int(span.length / DAY) + 1)]
 
 
 def daily_rest_by_gap(log: DutyLog, required: timedelta) -> Iterator[Measured]:

@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from rotas.rest.breaches import consecutive_days
 from rotas.rest.intervals import DAY, Duty, DutyKind, Span, chains, gaps, longest_gap, total
-from rotas.rest.next_duty import earliest_next_duty
 from rotas.rest.localtime import hours, weeks
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import (
@@ -22,6 +21,7 @@ from rotas.rest.measure import (
     driving_after,
     duty_days,
 )
+from rotas.rest.next_duty import earliest_next_duty
 from rotas.rest.rules import Measure, Rule, RuleSet, all_rules
 
 Case = Mapping[str, Any]

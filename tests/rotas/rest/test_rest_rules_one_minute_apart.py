@@ -84,6 +84,21 @@ def test_telephone_advice_and_the_drive_home_break_rest_too(kind, expected):
     assert broken(duties, EU) == expected
 
 
+@pytest.mark.parametrize(("second", "expected"), [("19:00", []), ("18:59", ["EU_DAILY_REST"])])
+def test_a_day_of_stand_by_must_hold_daily_rest_whatever_follows(second, expected):
+    """Saturday 08:00 to Sunday 08:00 on call, two calls: eleven hours between them or one hour less."""
+    standby = on_call("2025-06-07 08:00", "2025-06-08 08:00")
+    calls = [call_out("2025-06-07 07:00", "08:00"), call_out(f"2025-06-07 {second}", "2025-06-07 23:00")]
+    night = call_out("2025-06-08 04:00", "2025-06-08 05:00")
+    assert broken([standby, *calls, night], EU) == expected
+
+
+def test_the_next_day_of_the_window_reading_begins_with_its_first_work():
+    """Tuesday 14:00 to Wednesday 02:00 holds twelve hours of rest after it, wherever Monday's day ended."""
+    duties = [work("2025-06-02 08:00", "18:00"), duty("work", "2025-06-03 14:00", "2025-06-04 02:00")]
+    assert broken(duties, EU, Reading.WINDOW24) == []
+
+
 def test_stand_by_counts_in_full_where_it_leaves_no_free_use_of_the_time():
     duties = [
         work("2025-06-02 08:00", "18:00"),
@@ -128,6 +143,24 @@ def test_eight_hours_together_in_any_day_on_call(end, expected):
     assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == expected
 
 
+def test_little_rest_far_from_the_stand_by_is_not_laid_to_it():
+    duties = [
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        duty("work", "2025-06-05 06:00", "2025-06-05 23:30"),
+    ]
+    assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == []
+
+
+def test_a_day_that_begins_on_call_and_ends_at_work_is_looked_at_whole():
+    """From 05:00, still on call, to the next 05:00 there are sixteen hours and a half of work."""
+    duties = [
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        work("2025-06-03 12:00", "20:00"),
+        duty("work", "2025-06-03 20:30", "2025-06-04 05:00"),
+    ]
+    assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == ["PR_ON_CALL_TOTAL"]
+
+
 @pytest.mark.parametrize(("end", "expected"), [("21:00", []), ("21:01", ["PR_PLANNED_DUTY"])])
 def test_thirteen_hours_planned(end, expected):
     assert broken([work("2025-06-02 08:00", end)], PRACTICE.only([Measure.PLANNED_DUTY])) == expected
@@ -161,6 +194,9 @@ def test_a_week_that_is_not_wholly_known_is_not_judged():
     duties = [work(f"2025-06-0{day} 07:00", "18:00") for day in range(2, 9)]
     assert broken(duties, GB) == ["GB_WEEKLY_REST_TOTAL"]
     assert broken(duties, GB, known=Span(at("2025-06-03 00:00"), at("2025-06-09 00:00"))) == []
+    assert broken(duties, GB, known=Span(at("2025-06-02 00:00"), at("2025-06-08 00:00"))) == []
+    whole = Span(at("2025-06-02 00:00"), at("2025-06-09 00:00"))
+    assert broken(duties, GB, known=whole) == ["GB_WEEKLY_REST_TOTAL"]
 
 
 def seventeen_weeks(minutes_more=0):

@@ -43,6 +43,17 @@ def test_rest_that_was_already_had_binds_nobody():
     assert limits(duties, EU, "2025-06-02 19:00", planned=[NEXT]).home_by is None
 
 
+def test_a_long_stand_by_must_hold_rest_too():
+    """On call over the weekend: by Sunday 08:00 eleven hours must have been had."""
+    weekend = on_call("2025-06-07 08:00", "2025-06-09 08:00")
+    calls = [call_out("2025-06-07 09:00", "11:00"), call_out("2025-06-07 18:00", "19:00")]
+    found = limits([weekend, *calls], EU, "2025-06-07 19:30")
+    assert found.home_by == at("2025-06-07 21:00")
+    assert found.reason == "11 h rest in the 24 hours on call to Sun 8 Jun 08:00"
+    assert breaches([weekend, *calls, call_out("2025-06-07 20:00", "21:00")], EU, ZONE) == ()
+    assert len(breaches([weekend, *calls, call_out("2025-06-07 20:00", "21:01")], EU, ZONE)) == 1
+
+
 def test_without_a_next_duty_the_gap_reading_binds_nobody():
     found = limits([DAY, NIGHT], EU, "2025-06-02 19:00")
     assert (found.home_by, found.rule, found.reason) == (None, None, "no limit tonight")
