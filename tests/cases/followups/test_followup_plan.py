@@ -4,7 +4,7 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cases.followups import (
@@ -183,6 +183,7 @@ def test_unknown_events_and_times_without_an_offset_are_refused() -> None:
 INSTANTS = st.datetimes(datetime(2026, 1, 1), datetime(2028, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(sorted(templates())),
     INSTANTS,

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cases.triage import AnswerError, Urgency, questions_for
@@ -106,6 +106,7 @@ def answer_or_refusal(answers: dict[str, object]) -> Urgency | str:
         return refusal.sentence
 
 
+@settings(deadline=None)
 @given(st.dictionaries(KEYS, VALUES))
 def test_whatever_is_sent_is_answered_or_refused_in_words(answers: dict[str, object]) -> None:
     said = answer_or_refusal(answers)

@@ -63,7 +63,7 @@ def worsened(draw: st.DrawFn) -> tuple[str, dict[str, object], dict[str, object]
     return code, {**answers, key: better}, {**answers, key: worse}
 
 
-@settings(max_examples=600)
+@settings(max_examples=300, deadline=None)
 @given(worsened())
 def test_a_worse_answer_never_makes_the_call_less_urgent(
     call: tuple[str, dict[str, object], dict[str, object]],
@@ -72,7 +72,7 @@ def test_a_worse_answer_never_makes_the_call_less_urgent(
     assert triage(code, worse).urgency <= triage(code, better).urgency
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(calls(), st.data())
 def test_a_general_answer_that_turns_worse_never_makes_the_call_less_urgent(
     call: tuple[str, dict[str, object]], data: st.DataObject
@@ -83,7 +83,7 @@ def test_a_general_answer_that_turns_worse_never_makes_the_call_less_urgent(
     assert triage(code, {**answers, key: "yes"}).urgency <= triage(code, {**answers, key: "no"}).urgency
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(calls())
 def test_not_knowing_a_vital_answer_is_never_milder_than_any_answer(
     call: tuple[str, dict[str, object]],
@@ -98,7 +98,7 @@ def test_not_knowing_a_vital_answer_is_never_milder_than_any_answer(
     assert all(unknown <= triage(code, {**answers, key: answer}).urgency for answer in known), effects
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(calls())
 def test_without_a_vets_name_the_class_is_never_below_the_base(call: tuple[str, dict[str, object]]) -> None:
     assessment = triage(*call)
@@ -110,7 +110,7 @@ def assessed(call: tuple[str, dict[str, object]], called_at: datetime, onset_min
     return triage(*call, called_at=called_at, onset_min=onset_min)
 
 
-@settings(max_examples=400)
+@settings(max_examples=200, deadline=None)
 @given(calls(), INSTANTS, ONSETS)
 def test_the_deadline_is_never_nearer_than_20_minutes_nor_later_than_biology_allows(
     call: tuple[str, dict[str, object]], called_at: datetime, onset_min: int | None
@@ -128,7 +128,7 @@ def test_the_deadline_is_never_nearer_than_20_minutes_nor_later_than_biology_all
         assert assessment.arrive_by <= assessment.worse_at
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(calls(), WINTER, ONSETS, st.integers(-2, 2))
 def test_a_call_a_whole_number_of_weeks_later_gets_the_same_times_later(
     call: tuple[str, dict[str, object]], called_at: datetime, onset_min: int | None, weeks: int
@@ -141,7 +141,7 @@ def test_a_call_a_whole_number_of_weeks_later_gets_the_same_times_later(
     assert there.arrive_by == (here.arrive_by + shift if here.arrive_by else None)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(calls(), WINTER, ONSETS, st.integers(0, 6))
 def test_where_every_day_is_worked_any_whole_number_of_days_shifts_the_times(
     call: tuple[str, dict[str, object]], called_at: datetime, onset_min: int | None, days: int
@@ -160,7 +160,7 @@ def test_where_every_day_is_worked_any_whole_number_of_days_shifts_the_times(
     assert phone_later == phone_by + shift
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(calls(), INSTANTS)
 def test_an_earlier_onset_never_loosens_a_deadline_that_can_still_be_met(
     call: tuple[str, dict[str, object]], called_at: datetime
@@ -171,7 +171,7 @@ def test_an_earlier_onset_never_loosens_a_deadline_that_can_still_be_met(
         assert known.arrive_by <= unknown.arrive_by
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(calls(), st.sampled_from(list(Urgency)))
 def test_a_vets_word_never_undercuts_a_floor(call: tuple[str, dict[str, object]], to: Urgency) -> None:
     lowered = triage(*call, lowered_by=VetWord("Vet One", lower_to=to))
@@ -180,7 +180,7 @@ def test_a_vets_word_never_undercuts_a_floor(call: tuple[str, dict[str, object]]
     assert lowered.urgency <= to
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(calls(), INSTANTS)
 def test_the_hour_of_the_call_never_changes_the_class(
     call: tuple[str, dict[str, object]], at: datetime

@@ -1,7 +1,7 @@
 """Finding the complaint by what a caller says, in any order, with small slips."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cases.triage import catalogue, search
@@ -55,6 +55,7 @@ def test_nothing_said_finds_nothing_and_the_limit_holds() -> None:
     assert len(search("cow", limit=3)) == 3
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_any_text_can_be_searched(text: str) -> None:
     scores = [found.score for found in search(text)]
