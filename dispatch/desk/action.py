@@ -8,7 +8,6 @@ from dispatch.desk.calls import farm_words, offer_words, suggestions
 from dispatch.desk.shapes import Do, NextAction
 from dispatch.desk.view import View
 from dispatch.desk.words import sentence
-from dispatch.inputs.limits import home_limit
 from dispatch.inputs.names import call_name, key_of
 from dispatch.inputs.needs import complaint_name
 from dispatch.models import Offer, OfferState
@@ -74,7 +73,7 @@ def _send(view: View, call: Call, vet: str, stop: Stop, place: int) -> NextActio
     when = "now" if due else f"at {view.clock(leave)}"
     assert view.kept is not None
     home_at = view.routes[vet].home_at
-    limit = home_limit(view.situation.rest.get(key_of(vet)))
+    limit = view.situation.home_limit(key_of(vet))
     detail = [why(view.kept.problem, vet, stop.job, view.situation)]
     home = f"home by {view.clock(view.at(home_at))}" if home_at is not None else ""
     bound = f"limit {view.clock(limit.at)}" if limit else ""

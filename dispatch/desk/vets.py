@@ -8,14 +8,15 @@ from dispatch.desk.axis import share
 from dispatch.desk.shapes import Axis, KitRow, Segment, SegmentKind, VetRow
 from dispatch.desk.view import View
 from dispatch.desk.words import hours_words, joined, kit_words, minutes_words, whole_minutes
-from dispatch.inputs.limits import home_limit
 from dispatch.inputs.names import vet_name
 from dispatch.inputs.vets import minutes_awake, wakes_tonight
 from dispatch.planner.plan import Route, Stop
+from dispatch.situation.limits import unbroken_night
 from dispatch.situation.readiness import Place
 from dispatch.situation.whereabouts import Doing, Whereabouts
 from rotas.models import KitState, SelfReport, ShiftRole, Vet
 
+NIGHT_SAID_WITHIN = timedelta(hours=6)
 TIMES = {1: "woken once", 2: "woken twice"}
 
 
@@ -31,7 +32,7 @@ def _is_shown(view: View, axis: Axis, vet: Vet) -> bool:
 
 
 def _row(view: View, axis: Axis, vet: Vet) -> VetRow:
-    limit = home_limit(view.situation.rest.get(vet.pk))
+    limit = view.situation.home_limit(vet.pk)
     home_by = limit.at if limit else None
     left = None if home_by is None else whole_minutes(home_by - view.now)
     on_duty = view.situation.on_duty(vet.pk)
@@ -51,8 +52,21 @@ def _row(view: View, axis: Axis, vet: Vet) -> VetRow:
         left="" if left is None else minutes_words(max(0, left)),
         left_note=_left_note(left),
         kit=_kit(view, vet),
-        warnings=_route(view, vet).warnings,
+        warnings=tuple(_warnings(view, vet)),
     )
+
+
+def _warnings(view: View, vet: Vet) -> Iterator[str]:
+    yield from _route(view, vet).warnings
+    night = unbroken_night(view.situation.rest.get(vet.pk))
+    hard = view.situation.home_limit(vet.pk)
+    if night is None or (hard is not None and hard.at <= night.at) or not view.situation.on_duty(vet.pk):
+        return
+    if view.now >= night.at:
+        yield "The night's unbroken rest cannot be had any more: tomorrow morning is off."
+    elif night.at - view.now < NIGHT_SAID_WITHIN:
+        after = f"Home after {view.clock(night.at)} breaks the night ({night.reason})"
+        yield f"{after}: tomorrow morning is then off."
 
 
 def _role_words(view: View, vet: Vet) -> str:

@@ -7,7 +7,6 @@ from datetime import datetime
 from cases.models import ACTIVE_VISITS
 from dispatch.inputs.awake import awake_cost, night_began
 from dispatch.inputs.clock import PlanClock
-from dispatch.inputs.limits import home_limit
 from dispatch.inputs.names import BASE, farm_name, home_name, vet_name
 from dispatch.inputs.needs import complaint_name
 from dispatch.inputs.skills import levels_of
@@ -47,7 +46,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
     duty = situation.duty_of(vet.pk)
     here = whereabouts(situation, vet)
     start = _start(situation, clock, vet, duty, here)
-    limit = home_limit(situation.rest.get(vet.pk))
+    limit = situation.home_limit(vet.pk)
     ends_at = situation.duty_ends_at(vet.pk)
     return problem.Vet(
         id=vet_name(vet),

@@ -14,7 +14,6 @@ from dispatch.desk.plan_age import plan_age
 from dispatch.desk.shapes import Desk
 from dispatch.desk.vets import vet_rows
 from dispatch.desk.view import View
-from dispatch.inputs.limits import home_limit
 from dispatch.models import Plan, PlanTurn
 from dispatch.plan_json import NotReadable
 from dispatch.services.kept_plan import KeptPlan
@@ -68,6 +67,6 @@ def _instants(view: View) -> Iterator[datetime]:
         if route.home_at is not None:
             yield view.at(route.home_at)
     for vet in view.situation.vets:
-        limit = home_limit(view.situation.rest.get(vet.pk))
+        limit = view.situation.home_limit(vet.pk)
         if limit and view.situation.on_duty(vet.pk):
             yield limit.at

@@ -11,7 +11,6 @@ from functools import cached_property
 from cases.models import Call
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.exclusions import kept_by_rule
-from dispatch.inputs.limits import home_limit
 from dispatch.inputs.names import call_name, vet_name
 from dispatch.planner import rules, timetable
 from dispatch.planner.plan import Refusal, Route
@@ -90,7 +89,7 @@ class Bench:
 
     def _limit(self, vet: Vet, refusals: Iterable[Refusal]) -> RestLimit | None:
         over = next((refusal.over_min for refusal in refusals if refusal.code == HOME_BY), None)
-        limit = home_limit(self.situation.rest.get(vet.pk))
+        limit = self.situation.home_limit(vet.pk)
         if not over or limit is None:
             return None
         return RestLimit(limit.rule, limit.reason, limit.at, over)

@@ -76,7 +76,8 @@ def put_offer(
 def free_place(call: Any, vet: Vet, place: int | None) -> int:
     """Return the asked place, or the first that nobody holds or is being asked for."""
     free = free_places(call)
-    if call.visits.standing().filter(vet=vet).exists() or not free or (place and place not in free):
+    no_such = place is not None and place not in free
+    if call.visits.standing().filter(vet=vet).exists() or not free or no_such:
         raise _taken(call, vet, place)
     if place is not None:
         return place

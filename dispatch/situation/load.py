@@ -16,9 +16,11 @@ from psycopg.types.range import TimestamptzRange
 
 from cases.models import ACTIVE_VISITS, OPEN_STATES, BookedState, BookedVisit, Call, Visit, VisitState
 from dispatch.models import Offer
+from dispatch.situation.limits import HomeLimit, home_limit
 from rotas.models import DutyRecord, Kit, Neighbour, NotAvailableFor, Practice, Shift, Vet, VetSkill
 from rotas.rest.limits import VetLimits
 from rotas.services.rest import vets_rest
+from rotas.services.worked import rules_of
 
 LOOK_AHEAD = timedelta(hours=24)
 LOOK_BACK = timedelta(hours=24)
@@ -93,6 +95,11 @@ class Situation:
         """Say whether the vet is on a shift at this moment."""
         duty = self.duty_of(vet_id)
         return duty is not None and duty.starts_at <= self.now
+
+    def home_limit(self, vet_id: int) -> HomeLimit | None:
+        """Return the latest the vet may be home by; None when nothing bounds them."""
+        night_is_hard = rules_of(self.practice).on_call_rest_replaces_daily
+        return home_limit(self.rest.get(vet_id), night_is_hard=night_is_hard)
 
     def visits_of(self, vet_id: int) -> list[Visit]:
         """Return the vet's visits, oldest acceptance first."""

@@ -12,12 +12,12 @@ from dispatch.services.assigning import assign_by_hand, take_booked
 from dispatch.services.inputs import problem_for
 from dispatch.services.offers import accept_offer, put_offer
 from rotas.errors import BadInput, NotAllowed, NotFound
-from rotas.models import AuditLine, DutyKind, DutyRecord, RestException, RestOwed
+from rotas.models import AuditLine, DutyKind, DutyRecord, RestException, RestOwed, ShiftRole
 from rotas.services.vets import report_self
 from tests import factories as make
 from tests.dispatch.services.evening import NOW, Evening, minutes
 
-TWO_AT_NIGHT = NOW + minutes(5 * 60)  # Sunday 02:00, five hours before the night ends
+TWO_AT_NIGHT = NOW + minutes(5 * 60)  # Sunday 02:00, 11 h before the day shift
 
 
 def assign(evening: Evening, call, vet, **values):
@@ -54,7 +54,8 @@ def test_only_reception_assigns():
 
 
 def late_call(evening: Evening):
-    """Take a call so late that going leaves less than five unbroken hours before 07:00."""
+    """Take a call so late that going leaves less than 11 h before the day shift at 13:00."""
+    make.a_shift(evening.anand, NOW + minutes(16 * 60), 8, ShiftRole.DAY)
     return evening.call(now=TWO_AT_NIGHT)
 
 
@@ -76,7 +77,7 @@ def test_rest_limit_is_refused_with_the_rule_and_the_minutes():
 
 
 def worked(evening: Evening, vet):
-    """Write a call-out in the evening, so that the unbroken hours are not yet had."""
+    """Write a call-out in the evening, so that the rest before the day shift is not yet had."""
     DutyRecord.objects.create(
         practice=evening.practice,
         vet=vet,
