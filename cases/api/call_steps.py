@@ -14,7 +14,7 @@ from cases.models import Urgency
 from cases.services.call_ends import cancel_call, defer_call, give_advice, hand_over_call, resume_call
 from cases.services.triage_again import reassess, say_farm
 from rotas.api.door import Door, once
-from rotas.api.shape import Flag, Instant, Shape, Text, Whole, Word, renamed
+from rotas.api.shape import Flag, Instant, Nothing, Shape, Text, Whole, Word, renamed
 
 
 class DeferGiven(Shape):
@@ -64,10 +64,6 @@ class FarmGiven(Shape):
     """Which farm it is."""
 
     location = Whole()
-
-
-class Nothing(Shape):
-    """An empty object."""
 
 
 def step(

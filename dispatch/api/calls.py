@@ -19,10 +19,10 @@ from dispatch.models import Offer
 from dispatch.services.assigning import assign_by_hand, take_booked
 from dispatch.services.desk import readable
 from rotas import audit
-from rotas.access import vet_of
+from rotas.access import find, vet_of
 from rotas.api.door import Door, once
 from rotas.api.shape import Instant, Shape, Text, Whole, renamed
-from rotas.models import AuditLine
+from rotas.models import AuditLine, Member
 
 
 class VerdictShown(serializers.Serializer):
@@ -102,6 +102,8 @@ class Assign(Door):
         until a manager puts a name and a reason to it.
         """
         given = renamed(self.given(AssignGiven), vet="vet_id", approved_by="approved_by_id")
+        if given.get("approved_by_id") is not None:
+            find(Member.objects.all(), pk=given["approved_by_id"], practice=self.practice, what="member")
         visit = assign_by_hand(call_id=pk, actor=self.member, now=self.now, **given)
         return self.show(visits_shown(self).get(pk=visit.pk), VisitShown)
 

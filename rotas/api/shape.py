@@ -40,6 +40,10 @@ class Shape(serializers.Serializer):
         return {str(name): [unknown_name(str(name), known)] for name in data if name not in known}
 
 
+class Nothing(Shape):
+    """An empty object, or no body at all."""
+
+
 def unknown_name(name: str, known: list[str]) -> str:
     """Return the sentence for a name that is not in the list, with the nearest that is."""
     near = get_close_matches(name, known, n=1)

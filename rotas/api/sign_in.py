@@ -16,7 +16,7 @@ from rest_framework.response import Response
 from rest_framework.throttling import AnonRateThrottle
 
 from rotas.api.door import Door, once
-from rotas.api.shape import Instant, Shape, Text
+from rotas.api.shape import Instant, Nothing, Shape, Text
 from rotas.errors import DeskError
 from rotas.models import Member, Vet
 
@@ -118,10 +118,11 @@ def new_token(member: Member) -> tuple[AuthToken, str]:
 class SignOut(Door):
     """Signing out."""
 
-    @extend_schema(operation_id="sign_out", request=None, responses={204: None}, summary="End this token")
+    @extend_schema(operation_id="sign_out", request=Nothing, responses={204: None}, summary="End this token")
     @once
     def post(self, request: Request) -> Response:
         """End the token that was sent, or the session. The token is refused with 401 from then on."""
+        self.given(Nothing)
         if isinstance(request.auth, AuthToken):
             request.auth.delete()
         else:

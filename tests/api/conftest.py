@@ -1,6 +1,5 @@
 """Two practices, their people, and clients that are signed in as them."""
 
-
 from collections.abc import Iterator
 from typing import Any
 from uuid import uuid4
@@ -103,7 +102,11 @@ class People:
     """Those of one practice, signed in."""
 
     def __init__(self, world: World) -> None:
-        self.desk, self.vet, self.manager = Caller(world.desk), Caller(world.vet.member), Caller(world.manager)
+        self.desk, self.vet, self.manager = (
+            Caller(world.desk),
+            Caller(world.vet.member),
+            Caller(world.manager),
+        )
 
 
 @pytest.fixture
@@ -127,5 +130,3 @@ def assert_problem(response: Any, status: int, code: str) -> dict[str, Any]:
     assert problem["title"]
     assert problem["detail"][-1] in ".?!"
     return problem
-
-

@@ -13,8 +13,13 @@ from tests.factories import NOW, a_farm, a_medicine, an_animal
 
 def given(world: World, **values: Any) -> dict[str, Any]:
     body = {
-        "medicine": world.medicine.pk, "route": "intramuscular", "dose_amount": 20.5, "dose_unit": "ml",
-        "first_given_at": NOW.isoformat(), "animal": world.cow.pk, **values,
+        "medicine": world.medicine.pk,
+        "route": "intramuscular",
+        "dose_amount": 20.5,
+        "dose_unit": "ml",
+        "first_given_at": NOW.isoformat(),
+        "animal": world.cow.pk,
+        **values,
     }
     return {name: value for name, value in body.items() if value != "left out"}
 
@@ -61,15 +66,24 @@ def test_period_below_the_label_is_refused(ours: World, us: People) -> None:
 @pytest.mark.parametrize(
     ("wrong", "field"),
     [
-        ({"dose_amount": 0}, "dose_amount"), ({"dose_amount": "20"}, "dose_amount"), ({"dose_amount": -1}, "dose_amount"),
-        ({"dose_amount": 1.2345}, "dose_amount"), ({"dose_amount": 1e6}, "dose_amount"), ({"doses": 0}, "doses"),
-        ({"doses": 101}, "doses"), ({"dose_unit": ""}, "dose_unit"), ({"route": "left out"}, "route"),
-        ({"animal": "left out"}, "animal"), ({"tag": "UK 1"}, "animal"), ({"off_label": True}, "off_label_reason"),
+        ({"dose_amount": 0}, "dose_amount"),
+        ({"dose_amount": "20"}, "dose_amount"),
+        ({"dose_amount": -1}, "dose_amount"),
+        ({"dose_amount": 1.2345}, "dose_amount"),
+        ({"dose_amount": 1e6}, "dose_amount"),
+        ({"doses": 0}, "doses"),
+        ({"doses": 101}, "doses"),
+        ({"dose_unit": ""}, "dose_unit"),
+        ({"route": "left out"}, "route"),
+        ({"animal": "left out"}, "animal"),
+        ({"tag": "UK 1"}, "animal"),
+        ({"off_label": True}, "off_label_reason"),
         ({"first_given_at": (NOW + timedelta(hours=1)).isoformat()}, "first_given_at"),
         ({"last_given_at": (NOW - timedelta(hours=1)).isoformat(), "doses": 2}, "last_given_at"),
-        ({"off_label": "yes"}, "off_label"), ({"milk_hours": 0}, "milk_hours"),
+        ({"off_label": "yes"}, "off_label"),
+        ({"milk_hours": 0}, "milk_hours"),
     ],
-)  # fmt: skip
+)
 def test_treatment_that_cannot_be_meant_is_refused_at_its_place(
     ours: World, us: People, wrong: dict[str, Any], field: str
 ) -> None:

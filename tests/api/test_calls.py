@@ -14,8 +14,13 @@ from tests.factories import NOW, a_neighbour
 
 def said(world: World, **values: Any) -> dict[str, Any]:
     return {
-        "complaint": "dystocia_cattle", "species": "cattle", "answers": {"wrong_way": "yes", "pulled_min": 12},
-        "location": world.farm.pk, "caller_name": "Young farmer", "details": "second calver", **values,
+        "complaint": "dystocia_cattle",
+        "species": "cattle",
+        "answers": {"wrong_way": "yes", "pulled_min": 12},
+        "location": world.farm.pk,
+        "caller_name": "Young farmer",
+        "details": "second calver",
+        **values,
     }
 
 
@@ -44,14 +49,20 @@ def test_farm_that_rang_about_the_same_is_told_which_call(ours: World, us: Peopl
 @pytest.mark.parametrize(
     ("wrong", "field"),
     [
-        ({"complaint": "no_such"}, "complaint"), ({"species": "dragon"}, "species"), ({"affected": 0}, "affected"),
-        ({"answers": {"wrong_way": "perhaps"}}, "answers/wrong_way"), ({"answers": {"x": 1}}, "answers/x"),
-        ({"answers": {"wrong_way": ["yes"]}}, "answers"), ({"answers": []}, "answers"),
-        ({"called_at": "2026-03-14T22:00:00Z"}, "called_at"), ({"called_at": "2026-03-10T22:00:00Z"}, "called_at"),
-        ({"onset_at": "2026-03-14T23:00:00Z"}, "onset_at"), ({"caller_phone": "twelve"}, "caller_phone"),
+        ({"complaint": "no_such"}, "complaint"),
+        ({"species": "dragon"}, "species"),
+        ({"affected": 0}, "affected"),
+        ({"answers": {"wrong_way": "perhaps"}}, "answers/wrong_way"),
+        ({"answers": {"x": 1}}, "answers/x"),
+        ({"answers": {"wrong_way": ["yes"]}}, "answers"),
+        ({"answers": []}, "answers"),
+        ({"called_at": "2026-03-14T22:00:00Z"}, "called_at"),
+        ({"called_at": "2026-03-10T22:00:00Z"}, "called_at"),
+        ({"onset_at": "2026-03-14T23:00:00Z"}, "onset_at"),
+        ({"caller_phone": "twelve"}, "caller_phone"),
         ({"vets_needed": 3}, "vets_needed"),
     ],
-)  # fmt: skip
+)
 def test_call_that_cannot_be_meant_is_refused_at_its_place(
     ours: World, us: People, wrong: dict[str, Any], field: str
 ) -> None:
@@ -177,10 +188,15 @@ def test_passed_rest_limit_is_told_and_needs_a_managers_name(ours: World, us: Pe
 
 
 STEPS: list[tuple[str, dict[str, Any]]] = [
-    ("defer", {"until": (NOW + timedelta(minutes=5)).isoformat(), "reason": "x"}), ("resume", {}),
-    ("hand-over", {"neighbour": "x", "accepted_by": "y"}), ("advise", {"vet": 1, "minutes": 1, "outcome": "x"}),
-    ("cancel", {"reason": "x"}), ("reassess", {}), ("farm", {"location": 1}), ("assign", {"vet": 1, "reason": "x"}),
-]  # fmt: skip
+    ("defer", {"until": (NOW + timedelta(minutes=5)).isoformat(), "reason": "x"}),
+    ("resume", {}),
+    ("hand-over", {"neighbour": "x", "accepted_by": "y"}),
+    ("advise", {"vet": 1, "minutes": 1, "outcome": "x"}),
+    ("cancel", {"reason": "x"}),
+    ("reassess", {}),
+    ("farm", {"location": 1}),
+    ("assign", {"vet": 1, "reason": "x"}),
+]
 
 
 @pytest.mark.parametrize(("step", "body"), STEPS)

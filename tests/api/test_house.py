@@ -19,7 +19,11 @@ def test_vets_are_shown_with_skills_kit_and_duty_but_not_where_they_live(
     vet = listed["results"][0]
     assert {skill["skill"] for skill in vet["skills"]} >= {"calving"}
     assert {kit["kind"] for kit in vet["kit"]} >= {"calving_kit"}
-    assert vet["on_duty"] == {"role": "first", "starts_at": "2026-03-14T18:00:00Z", "ends_at": "2026-03-15T08:00:00Z"}
+    assert vet["on_duty"] == {
+        "role": "first",
+        "starts_at": "2026-03-14T18:00:00Z",
+        "ends_at": "2026-03-15T08:00:00Z",
+    }
     assert not [name for name in vet if "home" in name or "latitude" in name]
 
 
@@ -31,7 +35,10 @@ def test_not_safe_stands_me_down(ours: World, us: People) -> None:
 
 def test_manager_writes_the_rota_and_a_vet_is_never_on_two_duties(ours: World, us: People) -> None:
     body = {
-        "vet": ours.vet.pk, "role": "day", "start": "2026-03-16T08:00:00Z", "end": "2026-03-16T18:00:00+01:00",
+        "vet": ours.vet.pk,
+        "role": "day",
+        "start": "2026-03-16T08:00:00Z",
+        "end": "2026-03-16T18:00:00+01:00",
         "at_workplace": True,
     }
     assert_problem(us.desk.post("shifts", body), 403, "not_allowed")
@@ -101,8 +108,12 @@ def test_medicines_tell_the_label_and_blank_is_null(ours: World, us: People, the
 
 def test_visit_is_booked_shown_taken_and_cancelled(ours: World, us: People) -> None:
     body = {
-        "location": ours.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
-        "start": "2026-03-16T09:00:00Z", "end": "2026-03-16T11:00:00Z", "note": "yard side",
+        "location": ours.farm.pk,
+        "kind": "routine",
+        "complaint": "herd_fertility_visit",
+        "start": "2026-03-16T09:00:00Z",
+        "end": "2026-03-16T11:00:00Z",
+        "note": "yard side",
     }
     made = us.desk.post("bookings", body)
     assert made.status_code == 201, made.content
@@ -120,13 +131,23 @@ def test_visit_is_booked_shown_taken_and_cancelled(ours: World, us: People) -> N
 
 @pytest.mark.parametrize(
     ("wrong", "field"),
-    [({"end": "2026-03-16T09:00:00Z"}, "end"), ({"start": "2026-03-01T09:00:00Z", "end": "2026-03-01T10:00:00Z"}, "start"),
-     ({"complaint": "dystocia_cattle"}, "complaint"), ({"kind": "party"}, "kind")],
-)  # fmt: skip
-def test_booking_that_cannot_be_meant_is_refused(ours: World, us: People, wrong: dict[str, str], field: str) -> None:
+    [
+        ({"end": "2026-03-16T09:00:00Z"}, "end"),
+        ({"start": "2026-03-01T09:00:00Z", "end": "2026-03-01T10:00:00Z"}, "start"),
+        ({"complaint": "dystocia_cattle"}, "complaint"),
+        ({"kind": "party"}, "kind"),
+    ],
+)
+def test_booking_that_cannot_be_meant_is_refused(
+    ours: World, us: People, wrong: dict[str, str], field: str
+) -> None:
     body = {
-        "location": ours.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
-        "start": "2026-03-16T09:00:00Z", "end": "2026-03-16T11:00:00Z", **wrong,
+        "location": ours.farm.pk,
+        "kind": "routine",
+        "complaint": "herd_fertility_visit",
+        "start": "2026-03-16T09:00:00Z",
+        "end": "2026-03-16T11:00:00Z",
+        **wrong,
     }
     problem = assert_problem(us.desk.post("bookings", body), 400, "bad_input")
     assert [error["pointer"] for error in problem["errors"]] == [f"#/{field}"]
@@ -161,9 +182,19 @@ def test_plan_says_who_goes_where_and_each_call_why(ours: World, us: People, the
 
 
 READS = (
-    "me", "vets", "shifts", "calls", "locations", "clients", "complaints", "medicines", "withdrawals", "rechecks",
-    "bookings", "plan",
-)  # fmt: skip
+    "me",
+    "vets",
+    "shifts",
+    "calls",
+    "locations",
+    "clients",
+    "complaints",
+    "medicines",
+    "withdrawals",
+    "rechecks",
+    "bookings",
+    "plan",
+)
 
 
 @pytest.mark.parametrize("path", READS)

@@ -20,12 +20,16 @@ KEY = "0a1b2c3d-a-key-of-its-own"
 def a_duty(vet: Vet, hours: int = 12) -> dict[str, Any]:
     start = timezone.now().replace(microsecond=0) + timedelta(days=1)
     return {
-        "vet": vet.pk, "role": "first", "start": start.isoformat(),
+        "vet": vet.pk,
+        "role": "first",
+        "start": start.isoformat(),
         "end": (start + timedelta(hours=hours)).isoformat(),
     }
 
 
-@pytest.mark.parametrize("key", [None, "short", "x" * 81, "with a space", "não-ascii-key", '"seven77"', "tab\tin-key"])
+@pytest.mark.parametrize(
+    "key", [None, "short", "x" * 81, "with a space", "não-ascii-key", '"seven77"', "tab\tin-key"]
+)
 def test_write_without_a_usable_key_is_refused(in_charge: Caller, vet: Vet, key: str | None) -> None:
     refused = in_charge.post("shifts", a_duty(vet), key=key)
     assert_problem(refused, 400, "idempotency_key_missing")

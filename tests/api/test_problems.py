@@ -25,13 +25,33 @@ def send(caller: Caller, body: bytes, content_type: str = "application/json", pa
 
 
 NOT_JSON = [
-    b"{", b"{'state': 'ok'}", b'{"state": }', b"state=ok", b'{"state": "ok"} {}', b"\xff\xfe{}", b'{"state": "\xc3"}',
-    b'{"state": NaN}', b'{"state": Infinity}', b'{"state": -Infinity}', b'{"state": 1e999}',
-    b'{"state": 1' + b"0" * 400 + b"}", b'{"state": 1' + b"0" * 6000 + b"}", b'{"state": "a", "state": "b"}',
-    b'{"state": "\\u0000"}', b'{"state": "\\ud800"}', b'{"\\u0000": 1}', b'{"\\udfff": 1}',
-    b'{"state": ' + b"[" * 17 + b"]" * 17 + b"}", b"[" * 200_000, b'{"a":' * 50_000,
-    b'"ok"', b"[]", b"null", b"7", b"\x00",
-]  # fmt: skip
+    b"{",
+    b"{'state': 'ok'}",
+    b'{"state": }',
+    b"state=ok",
+    b'{"state": "ok"} {}',
+    b"\xff\xfe{}",
+    b'{"state": "\xc3"}',
+    b'{"state": NaN}',
+    b'{"state": Infinity}',
+    b'{"state": -Infinity}',
+    b'{"state": 1e999}',
+    b'{"state": 1' + b"0" * 400 + b"}",
+    b'{"state": 1' + b"0" * 6000 + b"}",
+    b'{"state": "a", "state": "b"}',
+    b'{"state": "\\u0000"}',
+    b'{"state": "\\ud800"}',
+    b'{"\\u0000": 1}',
+    b'{"\\udfff": 1}',
+    b'{"state": ' + b"[" * 17 + b"]" * 17 + b"}",
+    b"[" * 200_000,
+    b'{"a":' * 50_000,
+    b'"ok"',
+    b"[]",
+    b"null",
+    b"7",
+    b"\x00",
+]
 
 
 @pytest.mark.parametrize("body", NOT_JSON, ids=lambda body: repr(body[:30]))
@@ -53,9 +73,16 @@ def test_byte_order_mark_is_no_reason_to_refuse(on_call: Caller) -> None:
 
 @pytest.mark.parametrize(
     "content_type",
-    ["text/plain", "application/xml", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "",
-     "application/jsonx", "application/json-patch+json"],
-)  # fmt: skip
+    [
+        "text/plain",
+        "application/xml",
+        "application/x-www-form-urlencoded",
+        "multipart/form-data; boundary=x",
+        "",
+        "application/jsonx",
+        "application/json-patch+json",
+    ],
+)
 def test_other_media_are_415(on_call: Caller, vet: Vet, content_type: str) -> None:
     assert_problem(send(on_call, b'{"state": "tired"}', content_type), 415, "unsupported_media_type")
     assert_nothing_happened(vet)
@@ -92,7 +119,11 @@ def test_every_wrong_place_is_named_at_once(in_charge: Caller) -> None:
     body = {"vet": "7", "role": "third", "start": "2026-03-14T21:00:00", "end": 5, "a/b": 1}
     problem = assert_problem(in_charge.post("shifts", body), 400, "bad_input")
     assert {error["pointer"] for error in problem["errors"]} == {
-        "#/vet", "#/role", "#/start", "#/end", "#/a~1b",
+        "#/vet",
+        "#/role",
+        "#/start",
+        "#/end",
+        "#/a~1b",
     }
     assert problem["detail"].endswith("And 2 more.")
 
@@ -100,11 +131,19 @@ def test_every_wrong_place_is_named_at_once(in_charge: Caller) -> None:
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        ("2026-03-14T21:00:00", "offset"), ("2026-03-14", "ISO 8601"), ("yesterday", "ISO 8601"), (1773522000, "ISO"),
-        ("2026-02-30T21:00:00Z", "ISO 8601"), ("1999-12-31T21:00:00Z", "year"), ("9999-12-31T21:00:00Z", "year"),
-        ("0001-01-01T00:00:00+14:00", "year"), ("2026-03-14T21:00:00+25:00", "ISO 8601"), (None, "null"), ("", "ISO"),
+        ("2026-03-14T21:00:00", "offset"),
+        ("2026-03-14", "ISO 8601"),
+        ("yesterday", "ISO 8601"),
+        (1773522000, "ISO"),
+        ("2026-02-30T21:00:00Z", "ISO 8601"),
+        ("1999-12-31T21:00:00Z", "year"),
+        ("9999-12-31T21:00:00Z", "year"),
+        ("0001-01-01T00:00:00+14:00", "year"),
+        ("2026-03-14T21:00:00+25:00", "ISO 8601"),
+        (None, "null"),
+        ("", "ISO"),
     ],
-)  # fmt: skip
+)
 def test_moment_needs_a_form_that_means_one_instant(
     in_charge: Caller, vet: Vet, value: Any, words: str
 ) -> None:
@@ -125,8 +164,14 @@ def test_id_is_a_whole_number_that_names_a_row(in_charge: Caller, value: Any) ->
 @pytest.mark.parametrize(
     ("query", "parameter"),
     [
-        ("state=open", "state"), ("page=0", "page"), ("page=x", "page"), ("page_size=201", "page_size"),
-        ("page_size=1e9", "page_size"), ("page=1&page=2", "page"), ("%00=1", "\x00"), ("page=%00", "page"),
+        ("state=open", "state"),
+        ("page=0", "page"),
+        ("page=x", "page"),
+        ("page_size=201", "page_size"),
+        ("page_size=1e9", "page_size"),
+        ("page=1&page=2", "page"),
+        ("%00=1", "\x00"),
+        ("page=%00", "page"),
         ("page=" + "9" * 5000, "page"),
     ],
 )
@@ -139,7 +184,9 @@ def test_page_beyond_the_last_is_not_found(on_call: Caller) -> None:
     assert_problem(on_call.get("vets", page=2), 404, "not_found")
 
 
-@pytest.mark.parametrize("path", ["nothing", "vets/", "shifts/x/end", "shifts/-1/end", "shifts/" + "9" * 5000 + "/end"])
+@pytest.mark.parametrize(
+    "path", ["nothing", "vets/", "shifts/x/end", "shifts/-1/end", "shifts/" + "9" * 5000 + "/end"]
+)
 def test_address_that_is_not_there_is_a_problem_too(on_call: Caller, path: str) -> None:
     assert_problem(on_call.post(path, {}), 404, "not_found")
 
@@ -186,7 +233,9 @@ def test_defect_tells_nothing_of_the_inside() -> None:
 
 
 def test_every_rule_of_the_database_has_a_sentence() -> None:
-    models = [model for name in ("rotas", "cases", "dispatch") for model in apps.get_app_config(name).get_models()]
+    models = [
+        model for name in ("rotas", "cases", "dispatch") for model in apps.get_app_config(name).get_models()
+    ]
     named = {constraint.name for model in models for constraint in model._meta.constraints}
     assert len(named) > 50
     assert named == set(SENTENCES)
@@ -216,7 +265,9 @@ def test_broken_rule_of_the_database_is_a_409_with_its_sentence() -> None:
     assert problem_of(IntegrityError()) is None
 
 
-@pytest.mark.parametrize(("sqlstate", "known"), [("55P03", True), ("40P01", True), ("40001", True), ("57P01", False)])
+@pytest.mark.parametrize(
+    ("sqlstate", "known"), [("55P03", True), ("40P01", True), ("40001", True), ("57P01", False)]
+)
 def test_lock_that_could_not_be_had_is_a_409(sqlstate: str, known: bool) -> None:
     problem = problem_of(caused(OperationalError(), _FromDatabase(sqlstate=sqlstate)))
     assert (problem is not None and problem.code == "busy") is known
@@ -237,7 +288,11 @@ def test_other_refusals_carry_their_facts_and_places() -> None:
 
 def test_facts_are_plain(vet: Vet) -> None:
     assert plain({"at": NOW, "day": NOW.date(), "who": vet, "all": (1, {2}), "none": None}) == {
-        "at": "2026-03-14T21:00:00Z", "day": "2026-03-14", "who": "Vet of ours", "all": [1, [2]], "none": None,
+        "at": "2026-03-14T21:00:00Z",
+        "day": "2026-03-14",
+        "who": "Vet of ours",
+        "all": [1, [2]],
+        "none": None,
     }
 
 

@@ -50,7 +50,8 @@ def test_every_write_but_signing_in_wants_a_key(schema: dict[str, Any]) -> None:
     writes = [(path, operation) for path, method, operation in operations(schema) if method != "get"]
     assert len(writes) >= 20
     without = [
-        path for path, operation in writes
+        path
+        for path, operation in writes
         if "Idempotency-Key" not in {parameter["name"] for parameter in operation.get("parameters", [])}
     ]
     assert without == ["/api/v1/sign-in"]

@@ -22,8 +22,13 @@ def test_sign_in_gives_a_token_that_opens_me(nobody: Caller, vet: Vet) -> None:
     answer = sign_in(nobody, vet.member.username)
     assert answer.status_code == 200
     assert answer.json()["member"] == {
-        "id": vet.member.pk, "username": vet.member.username, "name": "Vet of ours", "roles": ["vet"],
-        "vet": vet.pk, "practice": "Ours", "time_zone": "Europe/London",
+        "id": vet.member.pk,
+        "username": vet.member.username,
+        "name": "Vet of ours",
+        "roles": ["vet"],
+        "vet": vet.pk,
+        "practice": "Ours",
+        "time_zone": "Europe/London",
     }
     nobody.client.credentials(HTTP_AUTHORIZATION=f"Token {answer.json()['token']}")
     assert nobody.get("me").json() == answer.json()["member"]
@@ -80,7 +85,9 @@ def test_attempts_from_one_address_are_counted_whatever_it_claims(nobody: Caller
     names = [a_member(practice).username for _ in range(21)]
     answers = [
         nobody.client.post(
-            API + "sign-in", {"username": name, "password": "wrong"}, format="json",
+            API + "sign-in",
+            {"username": name, "password": "wrong"},
+            format="json",
             headers={"X-Forwarded-For": f"203.0.113.{number}"},
         )
         for number, name in enumerate(names)
@@ -131,9 +138,7 @@ def test_session_opens_reads_and_needs_the_csrf_token_to_write(vet: Vet) -> None
     assert vet.self_report == "ok"
 
 
-def test_without_the_cache_the_desk_can_still_sign_in(
-    nobody: Caller, vet: Vet, settings: Any
-) -> None:
+def test_without_the_cache_the_desk_can_still_sign_in(nobody: Caller, vet: Vet, settings: Any) -> None:
     settings.CACHES = {
         "default": {
             "BACKEND": "django.core.cache.backends.redis.RedisCache",

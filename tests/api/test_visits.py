@@ -25,7 +25,12 @@ def test_visit_runs_from_setting_out_to_home(ours: World, us: People) -> None:
     shown = answer.json()
     assert shown["state"] == "finished"
     times = [shown[f"{kind}_at"] for kind in ("set_out", "on_farm", "finished", "home")]
-    assert times == ["2026-03-14T19:00:00Z", "2026-03-14T19:30:00Z", "2026-03-14T20:30:00Z", "2026-03-14T20:55:00Z"]
+    assert times == [
+        "2026-03-14T19:00:00Z",
+        "2026-03-14T19:30:00Z",
+        "2026-03-14T20:30:00Z",
+        "2026-03-14T20:55:00Z",
+    ]
     assert Call.objects.get().state == "served"
     assert ours.vet.duty_records.exists()
 
@@ -59,9 +64,16 @@ def test_clocks_may_differ_by_two_minutes(ours: World, us: People, seconds: int,
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"kind": "lost"}, {"happened_at": "2026-03-14T20:00:00"}, {"minutes": -1}, {"minutes": "5"}, {"note": 7},
-     {"kind": "estimate"}, {"happened": NOW.isoformat()}],
-)  # fmt: skip
+    [
+        {"kind": "lost"},
+        {"happened_at": "2026-03-14T20:00:00"},
+        {"minutes": -1},
+        {"minutes": "5"},
+        {"note": 7},
+        {"kind": "estimate"},
+        {"happened": NOW.isoformat()},
+    ],
+)
 def test_wrong_report_changes_nothing(ours: World, us: People, wrong: dict[str, Any]) -> None:
     visit = ours.visit()
     body = {"kind": "set_out", "happened_at": NOW.isoformat(), **wrong}

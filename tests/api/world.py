@@ -56,8 +56,11 @@ class World:
     def call(self, **values: Any) -> Call:
         """Take a call about a hard calving at the farm."""
         facts = {
-            "complaint": "dystocia_cattle", "species": "cattle", "answers": {"wrong_way": "yes"},
-            "location_id": self.farm.pk, "in_spite_of_duplicate": True,
+            "complaint": "dystocia_cattle",
+            "species": "cattle",
+            "answers": {"wrong_way": "yes"},
+            "location_id": self.farm.pk,
+            "in_spite_of_duplicate": True,
         }
         return take_call(practice=self.practice, actor=self.desk, now=self.now, **(facts | values))
 
@@ -75,15 +78,24 @@ class World:
         """Let the vet report."""
         at = self.now - timedelta(minutes=minutes_ago)
         return report_progress(
-            visit_id=visit.pk, actor=visit.vet.member, now=self.now, kind=kind, happened_at=at,
-            key=f"{kind}-{visit.pk}-{minutes_ago}", **values,
+            visit_id=visit.pk,
+            actor=visit.vet.member,
+            now=self.now,
+            kind=kind,
+            happened_at=at,
+            key=f"{kind}-{visit.pk}-{minutes_ago}",
+            **values,
         )
 
     def treatment(self, visit: Visit | None = None, **values: Any) -> Treatment:
         """Let the vet give the cow one dose."""
         given = {
-            "medicine_id": self.medicine.pk, "route": "intramuscular", "dose_amount": Decimal(20), "dose_unit": "ml",
-            "first_given_at": self.now, "animal_id": self.cow.pk,
+            "medicine_id": self.medicine.pk,
+            "route": "intramuscular",
+            "dose_amount": Decimal(20),
+            "dose_unit": "ml",
+            "first_given_at": self.now,
+            "animal_id": self.cow.pk,
         }
         visit = visit or self.visit()
         return record_treatment(visit_id=visit.pk, actor=visit.vet.member, now=self.now, **(given | values))
@@ -98,7 +110,10 @@ class World:
         """Book routine work for tomorrow."""
         start = self.now + timedelta(hours=hours_ahead)
         facts = {
-            "location_id": self.farm.pk, "kind": "routine", "complaint": "herd_fertility_visit",
-            "start": start, "end": start + timedelta(hours=2),
+            "location_id": self.farm.pk,
+            "kind": "routine",
+            "complaint": "herd_fertility_visit",
+            "start": start,
+            "end": start + timedelta(hours=2),
         }
         return book_visit(practice=self.practice, actor=self.desk, now=self.now, **(facts | values))
