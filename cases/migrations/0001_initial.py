@@ -6,8 +6,10 @@ import django.core.serializers.json
 import phonenumber_field.modelfields
 from django.db import migrations, models
 
+from rotas.additive import AdditiveMigration
 
-class Migration(migrations.Migration):
+
+class Migration(AdditiveMigration):
 
     initial = True
 

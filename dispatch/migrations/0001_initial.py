@@ -4,8 +4,10 @@ import django.core.serializers.json
 import django.db.models.deletion
 from django.db import migrations, models
 
+from rotas.additive import AdditiveMigration
 
-class Migration(migrations.Migration):
+
+class Migration(AdditiveMigration):
 
     initial = True
 

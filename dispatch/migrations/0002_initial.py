@@ -6,8 +6,10 @@ import pgtrigger.migrations
 from django.conf import settings
 from django.db import migrations, models
 
+from rotas.additive import AdditiveMigration
 
-class Migration(migrations.Migration):
+
+class Migration(AdditiveMigration):
 
     initial = True
 

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from dispatch.demo.sign_ins import SIGN_INS
 from dispatch.serve import programs
 from dispatch.serve.account import service_account
 from dispatch.serve.environment import publish
@@ -127,13 +128,6 @@ class Demo:
 
     def _welcome(self, url: str) -> None:
         say(f"\nOpen {url}   (Ctrl-C stops everything; the data stays)\n")
-        for role, username, password in sign_ins():
-            say(f"  {role:<10} sign in as {username:<12} with {password}")
+        for role, username, password, name in SIGN_INS:
+            say(f"  {role:<10} {username:<9} {password:<18} {name}")
         say("")
-
-
-def sign_ins() -> Sequence[tuple[str, str, str]]:
-    """Return role, name and password of the people the demo practice lets in."""
-    from dispatch.demo import SIGN_INS  # read when the practice is loaded
-
-    return SIGN_INS

@@ -17,8 +17,10 @@ import rotas.models.practice
 from django.conf import settings
 from django.db import migrations, models
 
+from rotas.additive import AdditiveMigration
 
-class Migration(migrations.Migration):
+
+class Migration(AdditiveMigration):
 
     initial = True
 
