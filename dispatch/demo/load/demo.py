@@ -61,14 +61,15 @@ def _load(demo: kinds.Scenario, now: datetime, *, reset: bool) -> tuple[Loaded, 
         aside.set_aside(Cast(demo, practice), now)
         practice = None
     if practice is None:
-        return _first_load(demo, now)
+        return first_load(demo, now)
     last = story.last_done_by_people(practice)
     if last is not None and now - last <= STANDS_STILL:
         return Loaded(f"{practice.name} is loaded and the evening goes on."), practice
     return _fresh_evening(demo, practice, last, now), practice
 
 
-def _first_load(demo: kinds.Scenario, now: datetime) -> tuple[Loaded, Practice]:
+def first_load(demo: kinds.Scenario, now: datetime) -> tuple[Loaded, Practice]:
+    """Load everything from nothing, with the evening up to the scenario's moment. Wants a transaction."""
     practice = write_practice(demo, now)
     clock = EveningClock.showing(now, demo.now_min, practice.tz)
     write_people(demo, practice, clock)
