@@ -193,6 +193,7 @@ CELERY_TASK_ACKS_LATE = True  # a killed worker's task runs again, so every task
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_WORKER_REDIRECT_STDOUTS = False  # a message printed to the console stays as it is
 CELERY_TASK_SOFT_TIME_LIMIT = 60  # seconds; prefork pools only
 CELERY_TASK_TIME_LIMIT = 90  # seconds; prefork pools only
 CELERY_ACCEPT_CONTENT = ["json"]

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import hypothesis
 import pgtrigger
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -13,6 +14,10 @@ from playwright.sync_api import ConsoleMessage, Page
 from tests.running import browser
 from tests.running.broker import forget_keys
 from tests.running.site import Site, StartWorker, Workers
+
+# Generated inputs repeat from run to run, and none fails for taking long on a busy machine.
+hypothesis.settings.register_profile("byrelight", deadline=None, derandomize=True, database=None)
+hypothesis.settings.load_profile("byrelight")
 
 QUEUES = ["plan", "messages", "clock"]
 
