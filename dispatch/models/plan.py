@@ -42,8 +42,8 @@ class Plan(PracticeRow):
 class PlanTurn(models.Model):
     """One row per practice: what was asked of the planner, and how far it has answered.
 
-    A worker locks the row while it plans, so that a practice is planned once at a time. Every
-    event raises `asked`; a plan that saw `asked = n` answers every event up to n.
+    Every event raises `asked`; a plan that saw `asked = n` answers every event up to n. A worker
+    holds an advisory lock while it plans, not this row: no event waits for the solver.
     """
 
     practice = models.OneToOneField(Practice, on_delete=models.PROTECT, related_name="plan_turn")

@@ -64,11 +64,7 @@ class Situation:
 
     @cached_property
     def _in_play(self) -> set[int]:
-        holding = {visit.vet_id for visit in self.visits if visit.state in ACTIVE_VISITS}
-        coming = {
-            s.vet_id for s in self.shifts if s.ends_at > self.now and s.starts_at < self.now + LOOK_AHEAD
-        }
-        return (holding | coming | self.also_vets) & self.crew.keys()
+        return (in_play(self.shifts, self.visits, self.now) | self.also_vets) & self.crew.keys()
 
     def _vet_order(self, vet: Vet) -> tuple[bool, int, str]:
         duty = self.duty_of(vet.pk)
@@ -152,7 +148,8 @@ def situation_of(
     calls = tuple(_calls(practice))
     shifts = tuple(_shifts(practice, now))
     visits = tuple(_visits(practice, now))
-    wanted = _vets_to_limit(crew, shifts, visits, also_vets)
+    asked = frozenset(also_vets)
+    bounded = [crew[pk] for pk in (in_play(shifts, visits, now) | asked) & crew.keys()]
     return Situation(
         practice=practice,
         now=now,
@@ -169,8 +166,8 @@ def situation_of(
             _of(DutyRecord, practice).filter(period__overlap=(now - WORKED_BACK, now)).order_by("period")
         ),
         neighbours=tuple(_of(Neighbour, practice).order_by("minutes_away", "pk")),
-        rest=vets_rest(wanted, now, coming_on=_coming_on(shifts, now)),
-        also_vets=frozenset(also_vets),
+        rest=vets_rest(bounded, now, coming_on=_coming_on(shifts, now)),
+        also_vets=asked,
         also_calls=frozenset(also_calls),
     )
 
@@ -209,11 +206,11 @@ def _not_available(practice: Practice, now: datetime) -> QuerySet[NotAvailableFo
     return _of(NotAvailableFor, practice).filter(begun, not_over)
 
 
-def _vets_to_limit(
-    crew: dict[int, Vet], shifts: Iterable[Shift], visits: Iterable[Visit], also: Iterable[int]
-) -> list[Vet]:
-    wanted = {shift.vet_id for shift in shifts} | {visit.vet_id for visit in visits} | set(also)
-    return [vet for pk, vet in crew.items() if pk in wanted]
+def in_play(shifts: Iterable[Shift], visits: Iterable[Visit], now: datetime) -> set[int]:
+    """Return the vets on duty, coming on within the look-ahead, or holding work."""
+    holding = {visit.vet_id for visit in visits if visit.state in ACTIVE_VISITS}
+    coming = (s.vet_id for s in shifts if s.ends_at > now and s.starts_at < now + LOOK_AHEAD)
+    return holding.union(coming)
 
 
 def _coming_on(shifts: Iterable[Shift], now: datetime) -> dict[int, datetime]:
