@@ -146,6 +146,9 @@ def database() -> dict[str, Any]:
         "statement_timeout": env.int("STATEMENT_LIMIT_MS", 30_000),
         "lock_timeout": env.int("LOCK_LIMIT_MS", 10_000),
     }
+    # a worker that dies holds no lock for long: the server looks every few seconds if we are still there
+    limits |= {"client_connection_check_interval": 5_000, "tcp_keepalives_idle": 30}
+    limits |= {"tcp_keepalives_interval": 10, "tcp_keepalives_count": 3}
     options: dict[str, Any] = {"options": " ".join(f"-c {name}={ms}" for name, ms in limits.items() if ms)}
     pool = env.int("DATABASE_POOL", 0)
     if pool:
