@@ -7,6 +7,8 @@ import pytest
 
 from rotas.rest.breaches import breaches
 from rotas.rest.intervals import Duty, DutyKind, Span
+from rotas.rest.log import DutyLog
+from rotas.rest.measure import added_for_leave, average_night, average_week
 from rotas.rest.rules import Measure, Reading, rule_set
 from tests.rotas.rest.duties import ZONE, at, call_out, duty, on_call, work
 
@@ -232,6 +234,30 @@ def test_leave_is_added_back_from_the_days_after_the_period():
     assert broken(
         [*worked, *after], average, leave=leave, known=Span(at("2025-02-03 00:00"), at("2025-06-02 00:00"))
     ) == ["GB_WEEK_AVG"]
+
+
+def test_what_is_added_for_leave_is_as_many_working_days_after_the_period():
+    """Two days of leave; after the period a day on leave and one without work are passed over."""
+    period = Span(at("2025-06-02 00:00"), at("2025-06-09 00:00"))
+    leave = frozenset({date(2025, 6, 2), date(2025, 6, 8), date(2025, 6, 9)})
+    after = (
+        work("2025-06-09 08:00", "09:00"),
+        work("2025-06-11 08:00", "10:00"),
+        work("2025-06-12 08:00", "12:00"),
+        work("2025-06-13 08:00", "16:00"),
+    )
+    assert added_for_leave(DutyLog(after, ZONE, leave=leave), period) == timedelta(hours=2 + 4)
+    assert added_for_leave(DutyLog(after[:2], ZONE, leave=leave), period) == timedelta(hours=2)
+    assert added_for_leave(DutyLog(after, ZONE), period) == timedelta(0)
+    assert added_for_leave(DutyLog((), ZONE, leave=leave), period) == timedelta(0)
+
+
+@pytest.mark.parametrize("count", [0, -1])
+def test_an_average_over_nothing_is_refused(count):
+    with pytest.raises(ValueError, match="at least one week"):
+        average_week(timedelta(hours=1), timedelta(0), count)
+    with pytest.raises(ValueError, match="at least one day"):
+        average_night(timedelta(hours=1), count)
 
 
 @pytest.mark.parametrize(("minutes", "expected"), [(0, []), (1, ["GB_NIGHT_AVG"])])
