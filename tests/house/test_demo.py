@@ -1,6 +1,8 @@
 """The demo starts from nothing, survives being killed, and leaves no process behind."""
 
+import shutil
 import signal
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -17,17 +19,16 @@ Start = Callable[..., RunningDemo]
 
 
 @pytest.fixture
-def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def data() -> Iterator[Path]:
     """A data folder that every account can reach, migrated already where the run has that at hand."""
-    path = tmp_path_factory.mktemp("demo")
-    for parent in (path, *path.parents[:2]):
-        parent.chmod(0o755)
+    path = Path(tempfile.mkdtemp(prefix="byrelight-demo-", dir="/var/tmp"))
     account = service_account()
     folder = DataFolder(folder_path({"BYRELIGHT_DATA": str(path)}, account), account)
     ready_made = template.KEPT_IN / template.digest()
     if ready_made.exists():
         template.copy(ready_made, folder.servers / "data")
-    return path
+    yield path
+    shutil.rmtree(path)
 
 
 @pytest.fixture
