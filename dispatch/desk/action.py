@@ -8,6 +8,7 @@ from dispatch.desk.calls import farm_words, offer_words, suggestions
 from dispatch.desk.shapes import Do, NextAction
 from dispatch.desk.view import View
 from dispatch.desk.words import sentence
+from dispatch.inputs.exclusions import refused_by
 from dispatch.inputs.names import call_name, key_of
 from dispatch.inputs.needs import complaint_name
 from dispatch.models import Offer, OfferState
@@ -46,7 +47,7 @@ def _for_call(view: View, call: Call) -> NextAction | None:
     if unassigned is not None:
         return _unassigned(view, call, unassigned)
     for vet, stop in sorted(view.stops_of(call), key=lambda item: item[1].arrive):
-        if _may_be_asked(view, call, key_of(vet)):
+        if may_be_asked(view, call, key_of(vet)):
             return _send(view, call, vet, stop, free[0])
     return _nobody_left(view, call)
 
@@ -57,14 +58,14 @@ def _places_to_ask(view: View, call: Call) -> list[int]:
     return [place for place in view.situation.free_places(call) if place not in on_offer]
 
 
-def _may_be_asked(view: View, call: Call, vet_id: int) -> bool:
+def may_be_asked(view: View, call: Call, vet_id: int) -> bool:
+    """Say whether this vet can be offered the call: fit, not on it, not asked, no answer in the way."""
     vet = view.situation.crew.get(vet_id)
     if vet is None or vet.is_stood_down(view.now):
         return False
-    if any(visit.vet_id == vet_id for visit in view.situation.places_of(call.pk).values()):
-        return False
-    said = [offer.state for offer in view.situation.offers_of(call.pk) if offer.vet_id == vet_id]
-    return not said or said[-1] == OfferState.WITHDRAWN
+    on_it = {visit.vet_id for visit in view.situation.places_of(call.pk).values()}
+    asked = {o.vet_id for o in view.situation.offers_of(call.pk) if o.state == OfferState.OPEN}
+    return vet_id not in on_it | asked | refused_by(view.situation, call).keys()
 
 
 def _send(view: View, call: Call, vet: str, stop: Stop, place: int) -> NextAction | None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from cases.models import Call, Urgency, Visit, VisitState
+from dispatch.desk.action import may_be_asked
 from dispatch.desk.calls import farm_words
 from dispatch.desk.shapes import Alarm
 from dispatch.desk.view import View
@@ -61,11 +62,10 @@ def _unowned(view: View, call: Call) -> Iterator[Alarm]:
 
 def _everybody_said_no(view: View, call: Call) -> Iterator[Alarm]:
     offers = view.situation.offers_of(call.pk)
-    if not offers or any(o.state in (OfferState.OPEN, OfferState.ACCEPTED) for o in offers):
+    if not offers or view.kept is None or any(offer.state == OfferState.OPEN for offer in offers):
         return
-    asked = {offer.vet_id for offer in offers}
-    able = [vet for vet in view.situation.vets if (v := view.verdict(call, vet)) and v.can_go]
-    if view.kept is None or any(vet.pk not in asked and not vet.is_stood_down(view.now) for vet in able):
+    able = [vet.pk for vet in view.situation.vets if (v := view.verdict(call, vet)) and v.can_go]
+    if any(may_be_asked(view, call, vet_id) for vet_id in able):
         return
     near = view.situation.neighbours[:1]
     other = f" {near[0].name} is about {near[0].minutes_away} min away." if near else ""

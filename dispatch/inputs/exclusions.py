@@ -40,10 +40,11 @@ def kept_from_farm(situation: Situation, farm: Location) -> dict[str, str]:
 
 
 def refused_by(situation: Situation, call: Call) -> dict[int, str]:
-    """Return who said no to this call, or did not answer just now, by vet key."""
+    """Return who said no to this call, did not answer just now, or was stood down from it, by vet key."""
     names = {vet.pk: vet.name for vet in situation.crew.values()}
     offers = [offer for offer in situation.offers_of(call.pk) if offer.vet_id in names]
-    return {
+    stood_down = {visit.vet_id for visit in situation.stood_down_from(call.pk)} & names.keys()
+    return {vet: f"{names[vet]} was stood down from this call." for vet in stood_down} | {
         offer.vet_id: _sentence(situation.practice, offer, names[offer.vet_id])
         for offer in offers
         if still_holds(offer, offers, situation.now)

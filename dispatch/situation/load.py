@@ -106,6 +106,10 @@ class Situation:
         standing = (v for v in self._visits_by_call[call_id] if v.state != VisitState.STOOD_DOWN)
         return {visit.place: visit for visit in standing}
 
+    def stood_down_from(self, call_id: int) -> list[Visit]:
+        """Return the attendances that were taken off a call."""
+        return [visit for visit in self._visits_by_call[call_id] if visit.state == VisitState.STOOD_DOWN]
+
     def free_places(self, call: Call) -> list[int]:
         """Return the places on a call that nobody has accepted."""
         taken = self.places_of(call.pk)
