@@ -7,7 +7,7 @@ from cases.kit import spent_kit
 from cases.models import Visit, VisitState
 from cases.services.rechecks import start_rechecks
 from rotas.models import AuditLine, DutyKind, Kit, KitPlace, KitState, Member
-from rotas.services.duty import record_duty
+from rotas.services.duty import record_work
 from rotas.services.vets import move_kit
 
 
@@ -27,16 +27,13 @@ def write_duty(visit: Visit, actor: Member | None, now: datetime) -> None:
     """Write what the vet worked: from setting out to the end of the job, and the drive home."""
     start = visit.set_out_at or visit.on_farm_at
     end = visit.finished_at or _stood_down_at(visit, now)
-    source = f"visit:{visit.pk}"
+    spans: dict[str, tuple[datetime, datetime]] = {}
     if start and end and start < end:
-        record_duty(
-            vet=visit.vet, kind=DutyKind.CALL_OUT, start=start, end=end, source=source, now=now, actor=actor
-        )
+        spans[DutyKind.CALL_OUT] = (start, end)
     if visit.finished_at and visit.home_at and visit.finished_at < visit.home_at:
-        record_duty(
-            vet=visit.vet, kind=DutyKind.DRIVE_HOME, start=visit.finished_at, end=visit.home_at,
-            source=source, now=now, actor=actor,
-        )
+        spans[DutyKind.DRIVE_HOME] = (visit.finished_at, visit.home_at)
+    if spans:
+        record_work(vet=visit.vet, spans=spans, source=f"visit:{visit.pk}", now=now, actor=actor)
 
 
 def _stood_down_at(visit: Visit, now: datetime) -> datetime | None:

@@ -114,8 +114,15 @@ def queue_due(*, now: datetime, limit: int = 200) -> int:
     Nothing is put there in a practice's quiet hours. Each farm is its own transaction and its rows
     are locked, so two workers never tell the same thing twice; after a crash the next tick goes on.
     """
-    due = Reminder.objects.due(now).order_by("location_id").values_list("location_id", flat=True)
-    return sum(_queue_farm(location_id, now) for location_id in due.distinct()[:limit])
+    due = Reminder.objects.due(now).filter(practice__in=_awake(now)).order_by("location_id")
+    farms = due.values_list("location_id", flat=True).distinct()[:limit]
+    return sum(_queue_farm(location_id, now) for location_id in farms)
+
+
+def _awake(now: datetime) -> list[Practice]:
+    """Return the practices with something due that are not in their quiet hours."""
+    practices = Practice.objects.filter(pk__in=Reminder.objects.due(now).values("practice"))
+    return [practice for practice in practices if not outbox.is_quiet(practice, now)]
 
 
 @transaction.atomic

@@ -289,21 +289,26 @@ def _signature(row: Withdrawal, vet: Vet, hours: Decimal, now: datetime) -> Sign
         raise NotOnLabel(str(error), field="hours", problem=str(error)) from error
 
 
+def _label_length(row: Withdrawal) -> timedelta | None:
+    """Return the label's own period for the commodity; None where the label does not hold or is silent."""
+    computed = compute(row.treatment)
+    return next((own.length for own in computed if own.commodity.value == row.commodity), None)
+
+
 def _floor(row: Withdrawal) -> Minimum:
     """Return the least that may be written: the label's own period where it holds, else the law's."""
     treatment, commodity = row.treatment, CoreCommodity(row.commodity)
-    label = next((own for own in compute(treatment) if own.commodity == commodity), None)
-    if label is not None and label.length is not None:
+    length = _label_length(row)
+    if length is not None:
         sentence = "The label's period stands; a vet may write longer, never shorter."
-        return Minimum(treatment.practice.jurisdiction, commodity, label.length, sentence)
+        return Minimum(treatment.practice.jurisdiction, commodity, length, sentence)
     facts = facts_of(treatment)
     return minimum(facts.jurisdiction, facts.last_dose_on(treatment.practice.tz), commodity, facts.labels)
 
 
 def _signed(row: Withdrawal, signature: SignedPeriod, why: str) -> dict[str, object]:
     """Return the columns with the vet's period in force; where the label is silent it is void."""
-    open_by_label = row.basis == "vet" or row.state != WithdrawalState.RUNNING
-    outside = why if open_by_label and not row.treatment.off_label else ""
+    outside = why if _label_length(row) is None else ""
     computed = compute(row.treatment, signed=[signature], outside=outside)
     own = next(each for each in computed if each.commodity.value == row.commodity)
     return columns_of(own)

@@ -7,8 +7,8 @@ from typing import Any
 from django.db import transaction
 
 from cases.access import call_for_update, location_in
-from cases.errors import CallClosed, NeedsVetsWord
-from cases.models import Call
+from cases.errors import CallClosed, NeedsVetsWord, WrongFarm
+from cases.models import Call, Recheck, Treatment, VisitState
 from cases.services.assessing import (
     CallFacts,
     assessment_of,
@@ -16,6 +16,7 @@ from cases.services.assessing import (
     word_as_json,
     word_from_json,
 )
+from cases.services.rechecks import start_rechecks
 from cases.services.taking import facts_of
 from cases.services.telling import tell
 from cases.triage.report import VetWord
@@ -69,9 +70,15 @@ def confirm_lower(*, call_id: Any, vet: Vet, now: datetime, reason: str = "") ->
 
 @transaction.atomic
 def say_farm(*, call_id: Any, actor: Member, now: datetime, location_id: Any) -> Call:
-    """Write which farm a call is about, once it is known."""
+    """Write which farm a call is about, once it is known; what its visits owe starts then.
+
+    A call that has ended may still be given a farm while it has none. Once something is written for
+    the animals of a farm, the call stays with it.
+    """
     require_role(actor, Role.RECEPTION, Role.VET)
-    call = open_call(actor, call_id)
+    call = call_for_update(actor.practice, call_id)
+    if call.location is not None:
+        _require_movable(call)
     before = facts_of(call)
     call.location = location_in(actor.practice, location_id)
     call.client = call.location.client
@@ -80,7 +87,18 @@ def say_farm(*, call_id: Any, actor: Member, now: datetime, location_id: Any) ->
         practice=call.practice, now=now, verb="call_farm_said", subject=call, topic="call", actor=actor,
         sentence=f"Call {call.number} is about {call.location.name}", before=before, after=facts_of(call),
     )
+    for visit in call.visits.filter(state=VisitState.FINISHED).select_related("practice", "call__location"):
+        start_rechecks(visit=visit, actor=actor, now=now)
     return call
+
+
+def _require_movable(call: Call) -> None:
+    if not call.is_open:
+        raise CallClosed(number=call.number, state=call.get_state_display())
+    treated = Treatment.objects.filter(visit__call=call).exists()
+    if call.location is not None and (treated or Recheck.objects.filter(visit__call=call).exists()):
+        done = f"what was done on call {call.number}"
+        raise WrongFarm(field="location", what=done, farm=call.location.name)
 
 
 def open_call(actor: Member, call_id: Any) -> Call:

@@ -1,8 +1,10 @@
 """Writing down what was really worked."""
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 from django.db.models import QuerySet
@@ -36,21 +38,88 @@ def record_duty(
     out, so that no hour counts twice; what then remains in pieces is kept as ``visit:7``,
     ``visit:7#2``, and so on. An empty list means that all of it was covered.
     """
-    _require_past(start, end, now)
+    return record_work(
+        vet=vet, spans={kind: (start, end)}, source=source, now=now, actor=actor, drive_km=drive_km
+    )
+
+
+@transaction.atomic
+def record_work(
+    *,
+    vet: Vet,
+    spans: Mapping[str, Span],
+    source: str,
+    now: datetime,
+    actor: Member | None,
+    drive_km: Decimal | None = None,
+) -> list[DutyRecord]:
+    """Do the same for several kinds of work of one source, which move together; earlier ones come first.
+
+    `drive_km` goes with the first record.
+    """
+    for start, end in spans.values():
+        _require_past(start, end, now)
     Vet.objects.select_for_update().get(pk=vet.pk)
-    mine = list(_of_source(vet, kind, source).order_by("period"))
-    pieces = uncovered((start, end), _other_work(vet, mine, start, end))
-    before = [_span(record) for record in mine]
-    if before == pieces:
+    mine = list(_of_source(vet, spans, source).order_by("period"))
+    wanted = _pieces(vet, spans, mine)
+    if [(row.kind, _span(row)) for row in mine] == wanted:
         return mine
-    records = _rewrite(vet, kind, source, mine, pieces, drive_km)
+    for record in mine:
+        record.delete()  # the event table keeps what it was
+    records = list(_written(vet, source, wanted, drive_km))
+    _tell(vet, source, mine, records, now, actor)
+    return records
+
+
+def _of_source(vet: Vet, kinds: Iterable[str], source: str) -> QuerySet[DutyRecord]:
+    """Return the records of one piece of work, its later pieces included."""
+    rows = DutyRecord.objects.filter(vet=vet, kind__in=list(kinds))
+    return rows.filter(source=source) | rows.filter(source__startswith=f"{source}#")
+
+
+def _pieces(vet: Vet, spans: Mapping[str, Span], mine: list[DutyRecord]) -> list[tuple[str, Span]]:
+    """Return what other work leaves of every span, in order of time."""
+    whole = TimestamptzRange(min(start for start, _ in spans.values()), max(end for _, end in spans.values()))
+    others = DutyRecord.objects.filter(vet=vet, period__overlap=whole)
+    taken = [_span(row) for row in others.exclude(pk__in=[row.pk for row in mine])]
+    found: list[tuple[str, Span]] = []
+    for kind, span in sorted(spans.items(), key=lambda item: item[1]):
+        pieces = uncovered(span, sorted(taken))
+        taken += pieces
+        found += [(kind, piece) for piece in pieces]
+    return sorted(found, key=lambda item: item[1])
+
+
+def _written(
+    vet: Vet, source: str, wanted: list[tuple[str, Span]], drive_km: Decimal | None
+) -> Iterator[DutyRecord]:
+    counted: Counter[str] = Counter()
+    for number, (kind, piece) in enumerate(wanted):
+        counted[kind] += 1
+        yield DutyRecord.objects.create(
+            practice=vet.practice,
+            vet=vet,
+            kind=kind,
+            period=TimestamptzRange(*piece),
+            source=source if counted[kind] == 1 else f"{source}#{counted[kind]}",
+            drive_km=None if number else drive_km,
+        )
+
+
+def _tell(
+    vet: Vet,
+    source: str,
+    before: list[DutyRecord],
+    after: list[DutyRecord],
+    now: datetime,
+    actor: Member | None,
+) -> None:
+    worked = ", ".join(_in_words(vet, record) for record in after) or "already covered by other work"
     audit.record(
         practice=vet.practice, at=now, verb="duty_recorded", subject=source, actor=actor,
-        sentence=f"{vet}: {DutyKind(kind).label}, {_in_words(vet, pieces)}",
-        before={"spans": before}, after={"spans": pieces},
+        sentence=f"{vet}: {worked}", before=_facts(before), after=_facts(after),
     )
-    events.announce(vet.practice_id, "rota", f"{vet}: {DutyKind(kind).label}")
-    return records
+    events.announce(vet.practice_id, "rota", f"{vet}: {worked}")
 
 
 def _require_past(start: datetime, end: datetime, now: datetime) -> None:
@@ -58,17 +127,6 @@ def _require_past(start: datetime, end: datetime, now: datetime) -> None:
         raise BadInput(field="end", problem="work ends after it starts. Check both times.")
     if end > now + CLOCKS_MAY_DIFFER:
         raise FromTheFuture(field="end")
-
-
-def _of_source(vet: Vet, kind: str, source: str) -> QuerySet[DutyRecord]:
-    """Return the records of one piece of work, its later pieces included."""
-    rows = DutyRecord.objects.filter(vet=vet, kind=kind)
-    return rows.filter(source=source) | rows.filter(source__startswith=f"{source}#")
-
-
-def _other_work(vet: Vet, mine: list[DutyRecord], start: datetime, end: datetime) -> list[Span]:
-    rows = DutyRecord.objects.filter(vet=vet, period__overlap=TimestamptzRange(start, end))
-    return [_span(row) for row in rows.exclude(pk__in=[row.pk for row in mine]).order_by("period")]
 
 
 def uncovered(span: Span, others: Iterable[Span]) -> list[Span]:
@@ -84,27 +142,14 @@ def uncovered(span: Span, others: Iterable[Span]) -> list[Span]:
     return pieces
 
 
-def _rewrite(
-    vet: Vet, kind: str, source: str, old: list[DutyRecord], pieces: list[Span], drive_km: Decimal | None
-) -> list[DutyRecord]:
-    """Replace the records of one piece of work; the event table keeps what they were."""
-    for record in old:
-        record.delete()
-    return [
-        DutyRecord.objects.create(
-            practice=vet.practice, vet=vet, kind=kind, period=TimestamptzRange(*piece),
-            source=source if number == 1 else f"{source}#{number}",
-            drive_km=drive_km if number == 1 else None,
-        )
-        for number, piece in enumerate(pieces, start=1)
-    ]
-
-
 def _span(record: DutyRecord) -> Span:
     return record.period.lower, record.period.upper
 
 
-def _in_words(vet: Vet, pieces: list[Span]) -> str:
-    local = vet.practice.local
-    spans = [f"{local(start):%a %H:%M} to {local(end):%a %H:%M}" for start, end in pieces]
-    return ", ".join(spans) or "already covered by other work"
+def _facts(records: list[DutyRecord]) -> dict[str, Any]:
+    return {"worked": [[record.kind, *_span(record)] for record in records]}
+
+
+def _in_words(vet: Vet, record: DutyRecord) -> str:
+    start, end = (vet.practice.local(moment) for moment in _span(record))
+    return f"{DutyKind(record.kind).label} {start:%a %H:%M} to {end:%a %H:%M}"

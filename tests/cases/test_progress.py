@@ -3,6 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cases.progress import Report, call_state, course_of
 
@@ -64,3 +66,34 @@ def test_a_telephone_whose_clock_was_reset_counts_from_the_call():
 )
 def test_a_call_follows_its_visits(needed, visits, put_off, state):
     assert call_state(needed, visits, put_off=put_off) == state
+
+
+reports = st.builds(
+    Report,
+    kind=st.sampled_from(["set_out", "on_farm", "estimate", "finished", "home"]),
+    happened_at=st.integers(-50, 300).map(at),
+    minutes=st.integers(0, 90),
+)
+
+
+@given(st.lists(reports, max_size=9), st.randoms(use_true_random=False))
+def test_the_course_does_not_depend_on_which_report_came_first(known, random):
+    shuffled = random.sample(known, len(known))
+    assert course_of(known, not_before=START) == course_of(shuffled, not_before=START)
+
+
+@given(st.lists(reports, max_size=9))
+def test_the_stages_of_a_course_are_in_order_and_never_before_the_call(known):
+    found = course_of(known, not_before=START)
+    times = [found.set_out_at, found.on_farm_at, found.finished_at, found.home_at]
+    held = [moment for moment in times if moment is not None]
+    assert held == sorted(held)
+    assert all(moment >= START for moment in held)
+
+
+@given(st.lists(reports, max_size=9), reports)
+def test_one_more_report_never_takes_a_visit_back(known, more):
+    stages = ["accepted", "set_out", "on_farm", "finished"]
+    before = course_of(known, not_before=START).state
+    after = course_of([*known, more], not_before=START).state
+    assert stages.index(after) >= stages.index(before)

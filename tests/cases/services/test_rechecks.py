@@ -5,9 +5,18 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.db import IntegrityError, connection, transaction
 
-from cases.errors import VetOnTheWay
-from cases.models import BookedKind, BookedState, BookedVisit, Recheck, RecheckState, Reminder, ReminderState
-from cases.services import booking, visits
+from cases.errors import CallClosed, VetOnTheWay
+from cases.models import (
+    BookedKind,
+    BookedState,
+    BookedVisit,
+    Call,
+    Recheck,
+    RecheckState,
+    Reminder,
+    ReminderState,
+)
+from cases.services import booking, calls, visits
 from cases.services.rechecks import anchor_happened, cancel_rechecks, record_result, start_rechecks
 from cases.services.reminders import queue_due
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotFound
@@ -212,3 +221,16 @@ def test_a_booking_that_a_vet_is_on_is_not_cancelled():
     with pytest.raises(VetOnTheWay):
         booking.cancel_booking(booked_id=booked.pk, actor=book.desk, now=NOW, reason="snow")
     assert booking.diary(book.practice, book.day.date())[0].visit == entry_visit
+
+
+def test_a_farm_found_after_the_visit_still_gets_its_checks():
+    evening = Evening()
+    Call.objects.filter(pk=evening.call.pk).update(location=None)
+    visit = evening.accept()
+    evening.report(visit, "finished", 90)
+    assert not visit.rechecks.exists()
+    said = {"call_id": evening.call.pk, "actor": evening.desk, "now": after(100)}
+    calls.say_farm(**said, location_id=evening.farm.pk)
+    assert visit.rechecks.count() == 4
+    with pytest.raises(CallClosed):
+        calls.say_farm(**said, location_id=factories.a_farm(evening.practice).pk)

@@ -210,3 +210,13 @@ def test_every_promised_reminder_is_sent_exactly_once(shed, mailoutbox):
     assert len(ids) == len(set(ids)) == OutboxMessage.objects.count()
     local_hours = {shed.practice.local(message.sent_at).hour for message in OutboxMessage.objects.all()}
     assert local_hours <= set(range(6, 20))
+
+
+@pytest.mark.django_db
+def test_a_practice_asleep_does_not_hold_up_one_that_is_awake():
+    asleep, awake = Shed(), Shed()
+    Practice.objects.filter(pk=awake.practice.pk).update(time_zone="Pacific/Auckland")
+    asleep.give()
+    awake.give()
+    assert queue_due(now=NOW, limit=1) == 1
+    assert len(awake.told()) == 1

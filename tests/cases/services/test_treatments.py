@@ -106,7 +106,9 @@ def test_a_vet_may_lengthen_the_label_and_never_shorten_it(shed, hours, refused)
         with pytest.raises(NotOnLabel):
             shed.sign(milk, hours)
     else:
-        assert shed.sign(milk, hours).ends_at == NOW + hours * HOUR
+        signed = shed.sign(milk, hours)
+        assert signed.ends_at == NOW + hours * HOUR
+        assert not any("outside its label" in reason for reason in signed.reasons)
 
 
 def test_a_dry_cow_on_a_dairy_farm_has_a_milk_date(shed):
@@ -269,3 +271,14 @@ def test_a_late_second_dose_of_another_medicine_holds_the_milk_longer(shed):
     (told,) = shed.told()  # what was given; nothing about a first milking
     assert "First milking that may be sold" not in told.body
     assert Reminder.objects.get(withdrawal=first, kind="milk_ends").state == ReminderState.CANCELLED
+
+
+def test_a_vet_may_take_back_a_longer_period_down_to_the_law_and_it_is_told_next_morning(shed):
+    milk = row(shed.give(off_label=True, off_label_reason="double dose"))
+    shed.sign(milk, 200)
+    milk = shed.sign(milk, 120, now=NOW + HOUR)
+    assert milk.ends_at == NOW + 120 * HOUR
+    (changed,) = shed.waiting("changed")
+    assert changed.send_at == datetime(2026, 3, 15, 9, tzinfo=UTC)
+    with pytest.raises(NotOnLabel):
+        shed.sign(milk, 100)

@@ -1,9 +1,8 @@
 """A vet's attendance through its services: one place one vet, late reports, what follows."""
 
-
 import pytest
 from django.db import IntegrityError, connection, transaction
-from hypothesis import HealthCheck, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
@@ -240,12 +239,21 @@ REPORTS = (
 )  # fmt: skip
 
 
+# The drive home began too early at first and, once moved, left a gap behind the call-out.
+CLAMPED = (
+    [("set_out", 5), ("on_farm", 30), ("home", 120), ("finished", 20)],
+    [("set_out", 5), ("home", 120), ("finished", 20), ("on_farm", 30)],
+)
+
+
 class AnyOrder(TestCase):
     """The same reports give the same end, whichever comes first."""
 
-    @settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+    # no shrinking: every try writes two whole evenings
+    @settings(max_examples=8, deadline=None, phases=(Phase.explicit, Phase.generate))
+    @example(CLAMPED)
     @given(
-        chosen=st.lists(st.sampled_from(REPORTS), min_size=2, max_size=7, unique=True).flatmap(
+        st.lists(st.sampled_from(REPORTS), min_size=2, max_size=7, unique=True).flatmap(
             lambda reports: st.tuples(st.just(reports), st.permutations(reports))
         )
     )

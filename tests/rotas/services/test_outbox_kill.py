@@ -8,7 +8,7 @@ import threading
 from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import datetime
+from datetime import datetime, time
 from pathlib import Path
 
 import pytest
@@ -19,6 +19,7 @@ from django.db import connection, transaction
 from rotas import outbox
 from rotas.models import AuditLine, MessageState, OutboxMessage, Practice
 from rotas.services.outbox import COPY_LINE, LEASE, claim_due, send_claimed
+from rotas.tasks import send_outbox
 from tests import factories
 from tests.factories import NOW
 from tests.running.site import environment_of_test_database
@@ -33,7 +34,7 @@ LONG = 30  # seconds after which a test gives up on another process
 CLAIM = """
 import django, os, signal
 django.setup()
-from datetime import datetime
+from datetime import datetime, time
 from django.core.mail.backends.smtp import EmailBackend
 from rotas.services.outbox import claim_due, send_claimed
 now = datetime.fromisoformat("{now}")
@@ -186,3 +187,21 @@ def test_many_workers_send_each_message_once(practice, mailbox, server):
     assert sum(counts) == len(messages)
     assert mailbox.accepted == {message.message_id: 1 for message in messages}
     assert AuditLine.objects.filter(verb="message_sent").count() == len(messages)
+
+
+def test_a_celery_worker_killed_while_sending_leaves_the_message_to_the_next(
+    practice, mailbox, server, worker_process, monkeypatch
+):
+    monkeypatch.setenv("EMAIL_URL", f"smtp://127.0.0.1:{server.port}")
+    Practice.objects.update(quiet_from=time(0), quiet_until=time(0))
+    message, mailbox.hold = put(practice), "before"
+    first = worker_process("messages")
+    send_outbox.delay()
+    assert mailbox.reached.wait(LONG)
+    first.kill()
+    mailbox.go_on.set()
+    OutboxMessage.objects.update(claimed_at=NOON)  # as if its lease were over
+    worker_process("messages")
+    send_outbox.delay()
+    eventually(lambda: OutboxMessage.objects.filter(state=MessageState.SENT).exists())
+    assert mailbox.accepted == {message.message_id: 1}
