@@ -20,7 +20,10 @@ REPORTS = {
 def sign_in(folder: Folder, address: str, name: str, password: str) -> str:
     """Keep a token for the name, and return the sentence that says until when it is good."""
     wire = Wire(address)
-    answer = wire.post("sign-in", {"username": name, "password": password})
+    try:
+        answer = wire.post("sign-in", {"username": name, "password": password})
+    finally:
+        wire.close()
     member = answer["member"]
     account.write(
         folder,

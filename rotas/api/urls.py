@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from rotas.api.fatigue import Fatigue
 from rotas.api.shifts import ShiftEnd, Shifts
 from rotas.api.sign_in import Me, SignIn, SignOut
 from rotas.api.vets import MyReport, Vets
@@ -14,4 +15,5 @@ urlpatterns = [
     path("vets", Vets.as_view()),
     path("shifts", Shifts.as_view()),
     path("shifts/<int:pk>/end", ShiftEnd.as_view()),
+    path("fatigue-report", Fatigue.as_view()),
 ]

@@ -1,5 +1,7 @@
 """Vets, rota, farms, clients, catalogue, medicines, the book and the plan through the API."""
 
+from datetime import timedelta
+
 import pytest
 
 from cases.models import BookedVisit
@@ -179,6 +181,21 @@ def test_plan_says_who_goes_where_and_each_call_why(ours: World, us: People, the
     verdicts = us.desk.get(f"calls/{call.pk}").json()["verdicts"]
     assert [(row["vet"], row["can_go"], row["in_plan"]) for row in verdicts] == [(ours.vet.pk, True, True)]
     assert them.vet.get("plan").json()["made_at"] is None
+
+
+def test_fatigue_report_is_the_managers_and_tells_facts(ours: World, us: People, theirs: World) -> None:
+    visit = ours.visit(ours.call(called_at=NOW - timedelta(hours=3)))
+    ours.report(visit, "set_out", 150)
+    ours.report(visit, "finished", 30)
+    assert_problem(us.desk.get("fatigue-report"), 403, "not_allowed")
+    assert_problem(us.vet.get("fatigue-report"), 403, "not_allowed")
+    told = us.manager.get("fatigue-report").json()
+    assert (told["start"], told["end"]) == ("2026-03-01T00:00:00Z", "2026-03-15T00:00:00Z")
+    assert [(row["vet"], row["call_outs"]) for row in told["rows"]] == [(ours.vet.pk, 1)]
+    assert told["rows"][0]["worked_min"] >= 120
+    assert_problem(us.manager.get("fatigue-report", first="2026-03-15"), 400, "bad_query")
+    assert_problem(us.manager.get("fatigue-report", first="2025-12-12"), 400, "bad_query")
+    assert us.manager.get("fatigue-report", first="2025-12-13").status_code == 200
 
 
 READS = (

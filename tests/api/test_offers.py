@@ -1,4 +1,4 @@
-"""Offers through the API: one acceptance wins, a late one is told what now holds, a no is never argued with."""
+"""Offers through the API: one acceptance wins, a late one is told what holds, a no is not argued with."""
 
 from datetime import timedelta
 from typing import Any

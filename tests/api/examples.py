@@ -1,0 +1,149 @@
+"""A good example of every write, so that each can be spoiled in one place."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from cases.services.calls import defer_call
+from tests.api.world import World
+from tests.factories import NOW, PASSWORD
+
+SOON, LATER = (NOW + timedelta(days=2)).isoformat(), (NOW + timedelta(days=2, hours=4)).isoformat()
+PAST, FUTURE = (NOW - timedelta(minutes=5)).isoformat(), (NOW + timedelta(hours=1)).isoformat()
+
+Example = tuple[str, dict[str, Any], str]
+# operation: (path with the key of a row, a good body, who sends it)
+GOOD: dict[str, Callable[[World], Example]] = {
+    "sign_in": lambda w: ("sign-in", {"username": w.desk.username, "password": PASSWORD}, "nobody"),
+    "sign_out": lambda w: ("sign-out", {}, "desk"),
+    "report_self": lambda w: ("me/report", {"state": "tired"}, "vet"),
+    "add_shift": lambda w: (
+        "shifts",
+        {"vet": w.vet.pk, "role": "day", "start": SOON, "end": LATER, "at_workplace": True},
+        "manager",
+    ),
+    "end_shift": lambda w: (f"shifts/{w.vet.shifts.get().pk}/end", {"reason": "swap"}, "manager"),
+    "take_call": lambda w: (
+        "calls",
+        {
+            "complaint": "dystocia_cattle",
+            "species": "cattle",
+            "answers": {"wrong_way": "yes"},
+            "caller_phone": "01632 960777",
+            "caller_name": "Young farmer",
+            "client": w.client.pk,
+            "location": w.farm.pk,
+            "place_note": "top shed",
+            "details": "second calver",
+            "affected": 1,
+            "called_at": PAST,
+            "onset_at": PAST,
+            "vets_needed": 1,
+            "in_spite_of_duplicate": True,
+        },
+        "desk",
+    ),
+    "defer_call": lambda w: (
+        f"calls/{w.call().pk}/defer",
+        {"until": SOON, "reason": "can wait", "agreed_by_vet": w.vet.pk},
+        "desk",
+    ),
+    "resume_call": lambda w: (f"calls/{deferred(w)}/resume", {}, "desk"),
+    "hand_over_call": lambda w: (
+        f"calls/{w.call().pk}/hand-over",
+        {"neighbour": "Over the fell", "accepted_by": "Rowan", "told": "all"},
+        "desk",
+    ),
+    "advise": lambda w: (
+        f"calls/{w.call().pk}/advise",
+        {"vet": w.vet.pk, "minutes": 9, "outcome": "calved", "ends_call": True},
+        "desk",
+    ),
+    "cancel_call": lambda w: (f"calls/{w.call().pk}/cancel", {"reason": "up again"}, "desk"),
+    "reassess": lambda w: (
+        f"calls/{w.call().pk}/reassess",
+        {
+            "answers": {"pulled_min": 3},
+            "onset_at": PAST,
+            "lowered_by_vet": w.vet.pk,
+            "lower_to": "urgent",
+            "till_morning": False,
+            "reason": "heard it",
+        },
+        "desk",
+    ),
+    "say_farm": lambda w: (f"calls/{w.call(location_id=None).pk}/farm", {"location": w.farm.pk}, "desk"),
+    "assign_by_hand": lambda w: (
+        f"calls/{w.call().pk}/assign",
+        {"vet": w.vet.pk, "reason": "knows the farm", "place": 1, "approval_reason": ""},
+        "desk",
+    ),
+    "put_offer": lambda w: ("offers", {"call": w.call().pk, "vet": w.vet.pk, "place": 1}, "desk"),
+    "accept_offer": lambda w: (f"offers/{w.offer().pk}/accept", {"happened_at": PAST}, "vet"),
+    "decline_offer": lambda w: (
+        f"offers/{w.offer().pk}/decline",
+        {"reason": "too_far", "note": "45 min"},
+        "vet",
+    ),
+    "withdraw_offer": lambda w: (f"offers/{w.offer().pk}/withdraw", {"reason": "rang off"}, "desk"),
+    "report_progress": lambda w: (
+        f"visits/{w.visit().pk}/reports",
+        {"kind": "estimate", "happened_at": PAST, "minutes": 20, "note": "twins"},
+        "vet",
+    ),
+    "stand_down": lambda w: (f"visits/{w.visit().pk}/stand-down", {"reason": "managed"}, "desk"),
+    "record_treatment": lambda w: (
+        f"visits/{w.visit().pk}/treatments",
+        {
+            "medicine": w.medicine.pk,
+            "route": "intramuscular",
+            "dose_amount": 20.5,
+            "dose_unit": "ml",
+            "first_given_at": PAST,
+            "last_given_at": LATER,
+            "doses": 3,
+            "animal": w.cow.pk,
+            "batch": "B1",
+            "off_label": False,
+            "off_label_reason": "",
+            "marks": "red band",
+            "in_milk": True,
+        },
+        "vet",
+    ),
+    "set_withdrawal": lambda w: (
+        f"withdrawals/{w.treatment().withdrawals.get(commodity='milk').pk}/set",
+        {"hours": 240, "reason": "to be safe"},
+        "vet",
+    ),
+    "record_result": lambda w: (f"rechecks/{w.rechecks()[0].pk}/result", {"result": "eating"}, "desk"),
+    "book_visit": lambda w: (
+        "bookings",
+        {
+            "location": w.farm.pk,
+            "kind": "routine",
+            "complaint": "herd_fertility_visit",
+            "start": SOON,
+            "end": LATER,
+            "vet": w.vet.pk,
+            "note": "yard side",
+        },
+        "desk",
+    ),
+    "cancel_booking": lambda w: (f"bookings/{w.booking().pk}/cancel", {"reason": "snow"}, "desk"),
+    "take_booked": lambda w: (f"bookings/{w.booking().pk}/take", {"vet": w.vet.pk}, "desk"),
+}
+# moments that are meant to lie ahead
+MAY_LIE_AHEAD = {
+    "add_shift": {"start", "end"},
+    "book_visit": {"start", "end"},
+    "defer_call": {"until"},
+    "record_treatment": {"last_given_at"},
+}
+
+
+def deferred(world: World) -> int:
+    call = world.call()
+    until = NOW + timedelta(hours=9)
+    defer_call(call_id=call.pk, actor=world.vet.member, now=NOW, until=until, reason="later")
+    return int(call.pk)
