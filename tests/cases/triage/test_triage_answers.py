@@ -62,6 +62,27 @@ def test_a_wrong_answer_is_refused_by_its_question(code: str, key: str, bad: obj
     assert label in caught.value.sentence
 
 
+@pytest.mark.parametrize(
+    ("code", "key", "low", "high"),
+    [
+        ("milk_fever", "others", 0, 100_000),
+        ("wound_haemorrhage", "minutes", 0, 20_160),
+        ("milk_fever", "hours_down", 0, 2_160),
+        ("ketosis", "days_calved", 0, 4_000),
+        ("metritis_toxic_cow", "temp_c", 20, 45),
+        ("colic_horse", "heart_rate", 0, 400),
+        ("calf_scour", "eye_gap_mm", 0, 50),
+        ("fly_strike", "area_cm", 0, 300),
+    ],
+)
+def test_numbers_are_taken_up_to_the_limit_and_not_beyond(code: str, key: str, low: int, high: int) -> None:
+    for number in (low, high):
+        assert triage(code, {key: number}).urgency
+    for number in (low - 1, high + 1):
+        with pytest.raises(AnswerError, match=f"from {low} to {high}"):
+            triage(code, {key: number})
+
+
 @pytest.mark.parametrize("text", ["plain", "😀 مرحبا", "<script>alert(1)</script>", "x" * 500])
 def test_free_text_is_taken_as_it_is(text: str) -> None:
     assert triage("residue_incident", {"product": text}).urgency is Urgency.IMMEDIATE
