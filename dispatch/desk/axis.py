@@ -7,12 +7,12 @@ from dispatch.desk.shapes import Axis, Tick
 from dispatch.desk.words import clock_words
 
 SHORTEST = timedelta(hours=4)
-LONGEST = timedelta(hours=12)
+LONGEST = timedelta(hours=8)
 MOST_TICKS = 7
 
 
 def axis_for(now: datetime, instants: Iterable[datetime], zone: tzinfo) -> Axis:
-    """Return an axis from now to the last instant that matters, between 4 and 12 hours long."""
+    """Return an axis from now to the last instant that matters, between 4 and 8 hours long."""
     latest = max((at for at in instants if at <= now + LONGEST), default=now)
     end = _next_hour(max(now + SHORTEST, latest), zone)
     hours = list(_hours(now, end, zone))
