@@ -31,7 +31,8 @@ class Stop:
     """One job in a vet's route; `fetch` lists (place, kit code) picked up on the way there.
 
     `drive_min` includes the detour to fetch; `late_min` is minutes after arrive-by (0: in time).
-    `wait_min` is idle time before leaving for it.
+    `wait_min` is idle time before leaving for it; `brings_kit` is False where two vets go and the
+    other one brings the kit.
     """
 
     job: str
@@ -43,6 +44,7 @@ class Stop:
     late_min: int = 0
     wait_min: int = 0
     fetch: tuple[tuple[str, str], ...] = ()
+    brings_kit: bool = True
 
 
 @dataclass(frozen=True)

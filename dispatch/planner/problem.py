@@ -218,7 +218,7 @@ class Commitment:
 
 @dataclass(frozen=True)
 class Neighbour:
-    """A neighbouring practice that may take calls: leaves `place` `ready_min` after being rung.
+    """A neighbouring practice that may take up to `most_calls`: leaves `place` `ready_min` after being rung.
 
     `skills` are what it covers; None means all.
     """
@@ -228,6 +228,11 @@ class Neighbour:
     place: str
     ready_min: int = 20
     skills: frozenset[str] | None = None
+    most_calls: int = 1
+
+    def __post_init__(self) -> None:
+        require(self.ready_min >= 0 and self.most_calls >= 0, f"neighbour {self.id}",
+                "ready_min and most_calls must not be negative")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,122 @@
+"""A plan in the making: each vet's jobs in order, timed and priced, before anything is explained."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from dispatch.planner.costs import Outside, outside_options, plan_points
+from dispatch.planner.plan import Outcome, Route, Unassigned
+from dispatch.planner.problem import Job, Problem
+from dispatch.planner.rules import can_lead
+from dispatch.planner.timetable import Step, equip, timetable, timing_refusal
+
+Orders = Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """Timed routes by vet, and the jobs left with what becomes of them."""
+
+    problem: Problem
+    steps: Mapping[str, tuple[Step, ...]]
+    routes: tuple[Route, ...]
+    left: tuple[Unassigned, ...]
+
+    @cached_property
+    def points(self) -> Counter[str]:
+        return plan_points(self.problem, self.routes, self.left)
+
+    @property
+    def cost(self) -> int:
+        return sum(self.points.values())
+
+    @property
+    def orders(self) -> dict[str, tuple[str, ...]]:
+        return {vet: tuple(step.job for step in steps) for vet, steps in self.steps.items()}
+
+
+def draft(problem: Problem, orders: Orders) -> Draft | None:
+    """Time the orders; None if a rule of time, kit or company is broken by them."""
+    steps = _equip_all(problem, orders, {})
+    routes = None if steps is None else timetable(problem, steps)
+    return None if steps is None or routes is None else checked_draft(problem, steps, routes)
+
+
+def _equip_all(problem: Problem, orders: Orders, starts: Mapping[str, int]) -> dict[str, tuple[Step, ...]] | None:
+    drawn: tuple[int, ...] = ()
+    found: dict[str, tuple[Step, ...]] = {}
+    for vet, jobs in orders.items():
+        steps = equip(problem, problem.vet_by_id[vet], jobs, starts, drawn)
+        if steps is None:
+            return None
+        found[vet] = steps
+        drawn += steps[-1].pickup.after.drawn if steps else ()
+    return found
+
+
+def draft_of_steps(problem: Problem, steps: Mapping[str, tuple[Step, ...]],
+                   ways: Mapping[str, Outside]) -> Draft | None:
+    """Time steps whose kit, and what becomes of the rest, has been decided; None if they break a rule."""
+    routes = timetable(problem, steps)
+    return None if routes is None else checked_draft(problem, steps, routes, ways)
+
+
+def checked_draft(problem: Problem, steps: Mapping[str, tuple[Step, ...]], routes: Mapping[str, Route],
+                  ways: Mapping[str, Outside] | None = None) -> Draft | None:
+    """The draft of timed routes, unless a route passes a limit or a shared job lacks company."""
+    if any(timing_refusal(problem, each) for each in routes.values()):
+        return None
+    going: dict[str, list[str]] = {}
+    for vet, mine in steps.items():
+        for step in mine:
+            going.setdefault(step.job, []).append(vet)
+    brought = {step.job for mine in steps.values() for step in mine if step.pickup.brings}
+    left = []
+    if ways is None:
+        ways = places_outside(problem, [job for job in problem.jobs if job.id not in going])
+    for job in problem.jobs:
+        vets = going.get(job.id, [])
+        if len(vets) < job.vets_needed:
+            unassigned = _left(problem, job, vets, ways)
+            if unassigned is None:
+                return None
+            left.append(unassigned)
+        elif job.vets_needed == 2 and not _good_company(problem, job, vets, job.id in brought):
+            return None
+    return Draft(problem, steps, tuple(routes[vet.id] for vet in problem.vets if vet.id in routes), tuple(left))
+
+
+def _left(problem: Problem, job: Job, vets: list[str], ways: Mapping[str, Outside]) -> Unassigned | None:
+    """What becomes of a job without (enough) vets; None if it may not be left so."""
+    held = [item for item in problem.commitments if item.job == job.id and item.binding]
+    if vets:
+        alone_may_go = vets[0] in {item.vet for item in held}
+        return Unassigned(job.id, Outcome.CANNOT_BE_MET, "") if alone_may_go else None
+    if any(item.exempt for item in held):
+        return None
+    way = ways[job.id]
+    return Unassigned(job.id, way.outcome, "", way.start, way.neighbour)
+
+
+def places_outside(problem: Problem, jobs: Iterable[Job]) -> dict[str, Outside]:
+    """What becomes of each job left: whoever would lose most by second best chooses first."""
+    room = {each.id: each.most_calls for each in problem.neighbours}
+    options = {job.id: outside_options(problem, job) for job in jobs}
+    chosen: dict[str, Outside] = {}
+    for job_id in sorted(options, key=lambda each: (-_regret(options[each]), each)):
+        way = next(way for way in options[job_id] if way.neighbour is None or room[way.neighbour] > 0)
+        if way.neighbour is not None:
+            room[way.neighbour] -= 1
+        chosen[job_id] = way
+    return chosen
+
+
+def _regret(ways: list[Outside]) -> int:
+    return ways[1].total - ways[0].total if len(ways) > 1 else 0
+
+
+def _good_company(problem: Problem, job: Job, vets: list[str], kit_comes: bool) -> bool:
+    holders = {item.vet for item in problem.commitments if item.job == job.id and item.binding}
+    leads = any(can_lead(problem, problem.vet_by_id[vet], job) for vet in vets)
+    return leads and (kit_comes or not job.kit) and holders <= set(vets)

@@ -1,0 +1,98 @@
+"""A quick plan without a solver: each job in turn where it costs least, most urgent first.
+
+It is the answer when the solver has none in its time, and the solver's first bound.
+"""
+
+from collections.abc import Iterator
+from itertools import permutations
+
+from dispatch.planner.draft import Draft, draft
+from dispatch.planner.parameters import Urgency
+from dispatch.planner.problem import Commitment, Job, Problem, Stage
+from dispatch.planner.rules import refusals
+
+Orders = dict[str, tuple[str, ...]]
+
+
+def greedy(problem: Problem) -> Draft:
+    """Work already binding first, then every other job at its cheapest place."""
+    best = _binding_work(problem)
+    for job in sorted(problem.jobs, key=_precedence):
+        if not any(job.id in order for order in best.orders.values()):
+            best = _with_job(problem, best, job)
+    return best
+
+
+def _precedence(job: Job) -> tuple[int, int, int, str]:
+    due = job.window.close_min if job.window else job.arrive_by if job.arrive_by is not None else 1 << 20
+    return list(Urgency).index(job.urgency), due, job.waiting_since, job.id
+
+
+def _binding_work(problem: Problem) -> Draft:
+    """Everything under way or accepted in its order; accepted work that no longer fits is dropped."""
+    held = sorted((item for item in problem.commitments if item.binding), key=_firmness)
+    orders: Orders = {vet.id: () for vet in problem.vets}
+    for item in held:
+        if item.exempt:
+            orders = _held_order(problem, orders, item)
+    current = draft(problem, orders)
+    if current is None:
+        raise AssertionError("work under way is exempt from every limit, yet could not be timed")
+    for item in held:
+        if not item.exempt and not _refused(problem, item):
+            tried = draft(problem, _held_order(problem, current.orders, item))
+            current = tried or current
+    return current
+
+
+def _held_order(problem: Problem, orders: Orders, item: Commitment) -> Orders:
+    """The orders with one more binding job at its due place among the vet's binding jobs."""
+    rank = {held.job: _firmness(held) for held in problem.commitments if held.vet == item.vet}
+    mine = sorted((*orders[item.vet], item.job), key=lambda job: rank[job])
+    return {**orders, item.vet: tuple(mine)}
+
+
+def _firmness(item: Commitment) -> tuple[bool, int, str]:
+    return item.stage != Stage.UNDER_WAY, item.order, item.job
+
+
+def _refused(problem: Problem, item: Commitment) -> bool:
+    return bool(refusals(problem, problem.vet_by_id[item.vet], problem.job_by_id[item.job]))
+
+
+def _with_job(problem: Problem, base: Draft, job: Job) -> Draft:
+    """The cheapest of leaving the job as it is and every way to put it in."""
+    best = base
+    for orders in _insertions(problem, base.orders, job):
+        tried = draft(problem, orders)
+        if tried is not None and tried.cost < best.cost:
+            best = tried
+    return best
+
+
+def _insertions(problem: Problem, orders: Orders, job: Job) -> Iterator[Orders]:
+    able = [vet.id for vet in problem.vets if not refusals(problem, vet, job)]
+    for vets in permutations(able, job.vets_needed) if job.vets_needed == 1 else _pairs(able):
+        yield from _placed(problem, orders, job, vets)
+
+
+def _pairs(able: list[str]) -> Iterator[tuple[str, ...]]:
+    return ((one, other) for index, one in enumerate(able) for other in able[index + 1:])
+
+
+def _placed(problem: Problem, orders: Orders, job: Job, vets: tuple[str, ...]) -> Iterator[Orders]:
+    vet, *others = vets
+    for position in range(_first_place(problem, vet, orders[vet]), len(orders[vet]) + 1):
+        order = (*orders[vet][:position], job.id, *orders[vet][position:])
+        placed = {**orders, vet: order}
+        if others:
+            yield from _placed(problem, placed, job, tuple(others))
+        else:
+            yield placed
+
+
+def _first_place(problem: Problem, vet: str, order: tuple[str, ...]) -> int:
+    """New work never goes before the job a vet is under way to."""
+    held = problem.commitment_of.get((order[0], vet)) if order else None
+    return 1 if held is not None and held.stage == Stage.UNDER_WAY else 0
+

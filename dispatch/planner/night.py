@@ -1,0 +1,77 @@
+"""One night, planned: a quick plan at once, the exact one in the time allowed, and every reason."""
+
+from time import perf_counter
+
+from dispatch.planner.draft import Draft
+from dispatch.planner.greedy import greedy
+from dispatch.planner.leftover import explained
+from dispatch.planner.parameters import SolverParameters
+from dispatch.planner.plan import Plan, Status
+from dispatch.planner.problem import Problem
+from dispatch.planner.ranking import ranking
+from dispatch.planner.verdicts import verdicts
+
+NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0)
+
+
+def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> Plan:
+    """Return the best plan found in the time allowed, with its proof or the quick plan it fell back to."""
+    parameters = parameters or SolverParameters()
+    began = perf_counter()
+    quick = greedy(problem)
+    if not problem.jobs or parameters.time_limit_s == 0:
+        status = Status.GREEDY if problem.jobs else Status.EMPTY
+        return _plan(problem, quick, None, status, parameters, perf_counter() - began, quick.cost)
+    from dispatch.planner.solve import solve
+
+    solved = solve(problem, parameters, quick, began + parameters.time_limit_s)
+    status = _status(solved.proven, solved.bound, solved.draft is quick)
+    seconds = perf_counter() - began
+    return _plan(problem, solved.draft, solved.bound, status, parameters, seconds, quick.cost)
+
+
+def greedy_plan(problem: Problem) -> Plan:
+    """Return the quick plan alone, with its reasons."""
+    return plan_night(problem, NO_SOLVER)
+
+
+def _status(proven: bool, bound: int | None, still_quick: bool) -> Status:
+    if proven:
+        return Status.OPTIMAL
+    return Status.GREEDY if still_quick and bound is None else Status.FEASIBLE
+
+
+def _plan(
+    problem: Problem,
+    best: Draft,
+    bound: int | None,
+    status: Status,
+    parameters: SolverParameters,
+    seconds: float,
+    quick_cost: int,
+) -> Plan:
+    judged = verdicts(problem, best.routes)
+    return Plan(
+        status=status,
+        sentence=_sentence(status, best.cost, bound),
+        routes=best.routes,
+        unassigned=explained(problem, best.left, judged),
+        ranking=ranking(problem, best, status == Status.OPTIMAL, parameters),
+        verdicts=judged,
+        costs=dict(best.points),
+        cost=best.cost,
+        bound=0 if bound is None else bound,
+        solve_seconds=seconds,
+        greedy_cost=quick_cost,
+    )
+
+
+def _sentence(status: Status, cost: int, bound: int | None) -> str:
+    if status == Status.EMPTY:
+        return "Nobody is waiting and nothing is booked."
+    if status == Status.OPTIMAL:
+        return "This is the best plan there is by these rules and prices."
+    if status == Status.GREEDY:
+        return "The solver had no answer in its time: this is the quick plan, each call in turn where it costs least."
+    share = round(100 * (cost - (bound or 0)) / max(cost, 1))
+    return f"A good plan, not proven to be the best: at most {share} % may still be gained."

@@ -1,0 +1,143 @@
+"""The hard rules of sending a vet, each a small function under its plain sentence.
+
+The first table asks about a vet and a job whatever the hour; the second gives the minutes
+that a timed route must keep. The solver, the quick planner and the reasons people read all
+ask these; only the checker (check.py) has its own second opinion. Grounds: common practice
+of assigning farm calls [cp]; no rule here says why a person is not available.
+"""
+
+from collections.abc import Callable
+
+from dispatch.planner.plan import Refusal
+from dispatch.planner.problem import Job, Level, Problem, Vet
+
+Rule = Callable[[Problem, Vet, Job], Refusal | None]
+
+
+def not_stood_down(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A vet who is stood down or in protected rest is sent nowhere."""
+    return Refusal("stood_down", vet.stood_down) if vet.stood_down else None
+
+
+def not_excluded(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A vet who declined, or must keep away from this farm, is not sent."""
+    sentence = job.excluded_vets.get(vet.id)
+    return Refusal("excluded", sentence) if sentence else None
+
+
+def available_for_this_work(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A vet is not sent to work they are not available for; the reason is nobody's business."""
+    if vet.unavailable_for & job.flags:
+        return Refusal("unavailable", "Not available for this kind of work.")
+    return None
+
+
+def promised_vet_goes(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A visit promised with one vet is that vet's."""
+    if job.fixed_vet in (None, vet.id):
+        return None
+    return Refusal("fixed_vet", f"Promised with {problem.vet_by_id[str(job.fixed_vet)].name}.")
+
+
+def accepted_work_stays(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A job accepted by as many vets as it needs goes to nobody else."""
+    holders = [item.vet for item in problem.commitments if item.job == job.id and item.binding]
+    if vet.id in holders or len(holders) < job.vets_needed:
+        return None
+    return Refusal("held", f"Accepted by {' and '.join(problem.vet_by_id[v].name for v in holders)}.")
+
+
+def skilled_enough(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A vet who goes alone holds every skill, solo or with support that can be reached."""
+    return lead_refusal(problem, vet, job) if job.vets_needed == 1 else None
+
+
+RULES: tuple[Rule, ...] = (
+    not_stood_down, not_excluded, available_for_this_work, promised_vet_goes, accepted_work_stays,
+    skilled_enough,
+)
+
+
+def level_for(problem: Problem, vet: Vet, group: frozenset[str]) -> Level | None:
+    """The best level at which the vet can do one of these skills tonight; None if at none."""
+    found = {vet.skills[skill] for skill in group if skill in vet.skills and _reachable(problem, vet, skill)}
+    return next((level for level in Level if level in found), None)
+
+
+def _reachable(problem: Problem, vet: Vet, skill: str) -> bool:
+    return vet.skills[skill] != Level.WITH_PHONE_SUPPORT or skill in problem.phone_support
+
+
+def lead_refusal(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """Why the vet cannot lead the job: the first skill group not held well enough."""
+    for group in job.skills:
+        level = level_for(problem, vet, group)
+        if level is None or level == Level.WITH_SECOND_PRESENT:
+            return Refusal("skill", _skill_sentence(vet, group, level))
+    return None
+
+
+def _skill_sentence(vet: Vet, group: frozenset[str], level: Level | None) -> str:
+    words = " or ".join(sorted(skill.replace("_", " ") for skill in group))
+    if level == Level.WITH_SECOND_PRESENT:
+        return f"Does {words} only with a second vet present."
+    if any(vet.skills.get(skill) == Level.WITH_PHONE_SUPPORT for skill in group):
+        return f"Does {words} only with telephone support, and nobody can be reached for it."
+    return f"Not skilled for {words}."
+
+
+def can_lead(problem: Problem, vet: Vet, job: Job) -> bool:
+    """Whether this vet alone holds what the job asks for; signed work is not asked again."""
+    return is_exempt(problem, vet.id, job.id) or lead_refusal(problem, vet, job) is None
+
+
+def is_exempt(problem: Problem, vet: str, job: str) -> bool:
+    """Whether a person has signed for this pair, or the vet is already under way."""
+    held = problem.commitment_of.get((job, vet))
+    return held is not None and held.exempt
+
+
+def is_binding(problem: Problem, vet: str, job: str) -> bool:
+    """Whether the job already belongs to this vet for good."""
+    held = problem.commitment_of.get((job, vet))
+    return held is not None and held.binding
+
+
+def refusals(problem: Problem, vet: Vet, job: Job) -> tuple[Refusal, ...]:
+    """Every rule, whatever the hour, that keeps the vet from the job."""
+    if is_exempt(problem, vet.id, job.id):
+        return ()
+    return tuple(found for rule in RULES if (found := rule(problem, vet, job)))
+
+
+def latest_start(problem: Problem, vet: Vet, job: Job) -> int:
+    """The job starts before its window closes and before the horizon: the last allowed minute."""
+    if job.window is None or is_exempt(problem, vet.id, job.id):
+        return problem.horizon_min - 1
+    return min(job.window.close_min, problem.horizon_min) - 1
+
+
+def window_refusal(problem: Problem, vet: Vet, job: Job, start: int) -> Refusal | None:
+    """Why this start is too late: the window closed, or the plan does not look that far."""
+    over = start - latest_start(problem, vet, job)
+    if over <= 0:
+        return None
+    if job.window is None or start < job.window.close_min:
+        return Refusal("horizon", "Could not start within the time this plan looks ahead.", over)
+    close = problem.clock(job.window.close_min)
+    return Refusal("window", f"Must start before {close}; that would be missed by {over} min.", over)
+
+
+def latest_home(problem: Problem, vet: Vet) -> int | None:
+    """The last minute the vet may come home; being home on the minute keeps the limit."""
+    return vet.home_by
+
+
+def home_refusal(problem: Problem, vet: Vet, home_at: int) -> Refusal | None:
+    """Why the vet would be home too late, with the minutes and the ground of the limit."""
+    limit = latest_home(problem, vet)
+    if limit is None or home_at <= limit:
+        return None
+    over = home_at - limit
+    return Refusal("home_by", f"Home by {problem.clock(limit)} would be passed by {over} min "
+                              f"({vet.home_by_reason}).", over)
