@@ -50,7 +50,7 @@ def _counted(problem: Problem, plan: Plan) -> Iterator[str]:
         if len(vets) > job.vets_needed:
             yield f"{len(vets)} vets go to {job.id}, which needs {job.vets_needed}."
         if told[job.id] != (len(vets) < job.vets_needed):
-            yield f"{job.id} has {len(vets)} of {job.vets_needed} vets and is told as left {told[job.id]} times."
+            yield f"{job.id} has {len(vets)} of {job.vets_needed} vets and is left {told[job.id]} times."
 
 
 def _held(problem: Problem, job: str, vet: str) -> Commitment | None:

@@ -1,4 +1,4 @@
-"""What becomes of a call that no vet of the plan takes: the reasons, the least-bad exceptions, the ways out."""
+"""What becomes of a call that no vet of the plan takes: reasons, least-bad exceptions, ways out."""
 
 from collections.abc import Iterable
 from dataclasses import replace

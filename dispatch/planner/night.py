@@ -72,6 +72,9 @@ def _sentence(status: Status, cost: int, bound: int | None) -> str:
     if status == Status.OPTIMAL:
         return "This is the best plan there is by these rules and prices."
     if status == Status.GREEDY:
-        return "The solver had no answer in its time: this is the quick plan, each call in turn where it costs least."
+        return (
+            "The solver had no answer in its time: "
+            "this is the quick plan, each call in turn where it costs least."
+        )
     share = round(100 * (cost - (bound or 0)) / max(cost, 1))
     return f"A good plan, not proven to be the best: at most {share} % may still be gained."
