@@ -182,7 +182,11 @@ def broker_url(redis_url: str) -> str:
 
 CELERY_BROKER_URL = broker_url(REDIS_URL)
 # unacknowledged work is given to another worker after this many seconds
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 600, "global_keyprefix": f"{REDIS_PREFIX}:"}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 600,
+    "global_keyprefix": f"{REDIS_PREFIX}:",
+    "socket_connect_timeout": 3,  # seconds a request may wait for a broker that is gone
+}
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_QUEUES = (Queue("plan"), Queue("messages"), Queue("clock"))
 CELERY_TASK_DEFAULT_QUEUE = "clock"

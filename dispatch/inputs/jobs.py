@@ -40,9 +40,12 @@ def _wanted(situation: Situation, call: Call) -> bool:
 
 
 def unserved_places(situation: Situation, call: Call) -> list[int]:
-    """Return the places on a call that nobody is on the farm for, nor was."""
+    """Return the places on a call that nobody is on the farm for, nor was.
+
+    A second vet who has accepted still counts after the call was found to need only one.
+    """
     held = situation.places_of(call.pk)
-    places = range(1, call.vets_needed + 1)
+    places = sorted({*range(1, call.vets_needed + 1), *held})
     return [place for place in places if place not in held or held[place].state not in BEING_SERVED]
 
 

@@ -1,5 +1,6 @@
 """Who is asked after a no or no answer: the next best vet of the plan in force."""
 
+import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
@@ -18,6 +19,8 @@ from dispatch.services.kept_plan import KeptPlan
 from dispatch.services.making import free_places, make_offer, open_offers, wants_somebody
 from rotas import audit
 from rotas.models import AuditLine, Practice, Vet
+
+log = logging.getLogger(__name__)
 
 ENDED_UNHEARD = (OfferState.DECLINED, OfferState.LAPSED)
 MANY = 1_000_000_000
@@ -43,11 +46,25 @@ def offer_next_best(*, practice: Practice, call_id: Any, now: datetime) -> Offer
     )
 
 
+def try_next_best(*, practice: Practice, call_id: int, now: datetime) -> Offer | None:
+    """Offer on without ever standing in the way of the answer that led here.
+
+    A defect in reading the situation must not undo a vet's "too tired": it is logged, and the next
+    plan asks again.
+    """
+    try:
+        with transaction.atomic():
+            return offer_next_best(practice=practice, call_id=call_id, now=now)
+    except Exception:
+        log.exception("Call %s could not be offered on", call_id)
+        return None
+
+
 def keep_asking(*, practice: Practice, now: datetime) -> list[Offer]:
     """After a fresh plan: offer on whatever was declined or lapsed and still waits for somebody."""
     made = []
     for call_id in _left_hanging(practice):
-        offer = offer_next_best(practice=practice, call_id=call_id, now=now)
+        offer = try_next_best(practice=practice, call_id=call_id, now=now)
         if offer is not None:
             made.append(offer)
         else:

@@ -28,7 +28,7 @@ from dispatch.services.making import (
     wants_somebody,
     withdraw,
 )
-from dispatch.services.next_best import keep_asking, offer_next_best
+from dispatch.services.next_best import keep_asking, offer_next_best, try_next_best
 from rotas.access import require_role, vet_in
 from rotas.errors import BadInput, DeskError, FromTheFuture
 from rotas.models import Member, Practice, Role, SelfReport, Vet
@@ -237,7 +237,7 @@ def decline_offer(*, offer_id: Any, actor: Member, now: datetime, reason: str, n
     tell(offer, actor, now, "offer_declined", sentence, reason=offer.decline_note)
     if reason in STAND_DOWN_REASONS:
         report_self(vet=offer.vet, state=SelfReport.NOT_SAFE, actor=actor, now=now)
-    offer_next_best(practice=actor.practice, call_id=offer.call_id, now=now)
+    try_next_best(practice=actor.practice, call_id=offer.call_id, now=now)
     return offer
 
 
@@ -258,7 +258,7 @@ def _lapse(practice: Practice, pk: int, now: datetime) -> Offer | None:
     end_offer(offer, OfferState.LAPSED, now)
     sentence = f"{offer.vet.name} did not answer the offer of call {offer.call.number}"
     tell(offer, None, now, "offer_lapsed", sentence)
-    offer_next_best(practice=practice, call_id=offer.call_id, now=now)
+    try_next_best(practice=practice, call_id=offer.call_id, now=now)
     return offer
 
 

@@ -190,6 +190,17 @@ def test_second_place_of_a_two_vet_job_wants_one_more_vet_without_what_is_there(
 
 
 @pytest.mark.django_db
+def test_second_vet_stays_committed_when_the_call_turns_out_to_need_one():
+    evening = Evening()
+    call = evening.call(vets_needed=2)
+    goes(evening, call, evening.anand)
+    goes(evening, call, evening.brockley)
+    Call.objects.filter(pk=call.pk).update(vets_needed=1)
+    problem = question(evening)
+    assert job_of(problem, call).vets_needed == len(problem.commitments) == 2
+
+
+@pytest.mark.django_db
 def test_incoming_day_vet_starts_at_the_practice_and_is_bound_from_the_shift_on():
     evening = Evening()
     start = NOW + timedelta(hours=11)

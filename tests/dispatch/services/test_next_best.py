@@ -54,6 +54,21 @@ def test_decline_asks_the_next_best_at_once():
 
 
 @pytest.mark.django_db(transaction=True)
+def test_no_stands_even_where_the_next_best_cannot_be_found(caplog):
+    """A kept plan that cannot be read must not swallow a vet's "too tired"."""
+    evening = Evening()
+    call, offer = offered_and_planned(evening)
+    Plan.objects.update(answer={"shape": "of old"})
+    says_no(offer, reason="too_tired")
+    assert story(call) == [("Anand", "declined")]
+    evening.anand.refresh_from_db()
+    assert evening.anand.is_stood_down(SOON)
+    assert "could not be offered on" in caplog.text
+    plan_of(evening, SOON)
+    assert story(call)[-1] == ("Brockley", "open")
+
+
+@pytest.mark.django_db(transaction=True)
 def test_lapse_asks_the_next_best_at_once():
     evening = Evening()
     call, _ = offered_and_planned(evening)
