@@ -9,6 +9,7 @@ from dispatch.desk.words import clock_words
 SHORTEST = timedelta(hours=4)
 LONGEST = timedelta(hours=8)
 MOST_TICKS = 7
+CLEAR_OF_NOW = 12  # percent; a tick nearer than this would be written over "now" on a phone
 
 
 def axis_for(now: datetime, instants: Iterable[datetime], zone: tzinfo) -> Axis:
@@ -19,7 +20,7 @@ def axis_for(now: datetime, instants: Iterable[datetime], zone: tzinfo) -> Axis:
     step = -(-len(hours) // (MOST_TICKS - 1))
     bare = Axis(now, end, ())
     marks = [Tick(at, share(bare, at), clock_words(at, now, zone)) for at in hours[step - 1 :: step]]
-    return Axis(now, end, (Tick(now, 0.0, "now"), *(tick for tick in marks if tick.share > 4)))
+    return Axis(now, end, (Tick(now, 0.0, "now"), *(tick for tick in marks if tick.share > CLEAR_OF_NOW)))
 
 
 def share(axis: Axis, at: datetime) -> float:
