@@ -2,6 +2,7 @@
 
 from typing import Any, TypeVar
 
+from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
 
 from rotas.errors import NotAllowed, NotFound
@@ -18,7 +19,7 @@ def find(rows: models.QuerySet[Row], *, pk: Any, practice: Practice, what: str) 
     """
     try:
         return rows.filter(practice=practice).get(pk=pk)
-    except (rows.model.DoesNotExist, ValueError, TypeError, OverflowError):
+    except (ObjectDoesNotExist, ValueError, TypeError, OverflowError):
         raise NotFound(what=what) from None
 
 
@@ -26,6 +27,13 @@ def require_role(member: Member, *roles: str) -> None:
     """Refuse a member who holds none of the roles."""
     if not any(member.holds(role) for role in roles):
         raise NotAllowed(role=" or ".join(roles))
+
+
+def require_here(member: Member, practice_id: int, *roles: str) -> None:
+    """Refuse a member of another practice, to whom this one does not exist, and one without the roles."""
+    if member.practice_id != practice_id:
+        raise NotFound(what="practice")
+    require_role(member, *roles)
 
 
 def vet_of(member: Member) -> Vet:

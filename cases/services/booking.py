@@ -13,7 +13,7 @@ from cases.models import BookedKind, BookedState, BookedVisit, Location, Visit
 from cases.services.telling import required, tell
 from cases.triage.catalogue import Complaint, catalogue
 from cases.triage.errors import UnknownComplaint
-from rotas.access import require_role, vet_in
+from rotas.access import require_here, require_role, vet_in
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Practice, Role, Vet
 
@@ -36,7 +36,7 @@ def book_visit(
     note: str = "",
 ) -> BookedVisit:
     """Book planned work that must start in [start, end); `vet_id` when only that vet may do it."""
-    require_role(actor, Role.RECEPTION, Role.VET)
+    require_here(actor, practice.pk, Role.RECEPTION, Role.VET)
     location = location_in(practice, location_id)
     if kind not in BookedKind.values:
         raise BadInput(field="kind", problem=f"say one of {', '.join(BookedKind.values)}.")

@@ -1,8 +1,10 @@
 """Reminders: planned with their cause, put in the outbox when due, once each."""
 
+import logging
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
+from hashlib import sha256
 
 from django.db import transaction
 from django.db.models import QuerySet
@@ -23,6 +25,8 @@ from cases.services.held import still_held
 from cases.services.telling import tell
 from rotas import outbox
 from rotas.models import OutboxMessage, Practice
+
+logger = logging.getLogger(__name__)
 
 ENDS = {Commodity.MILK: "milk_ends", Commodity.MEAT: "meat_ends", Commodity.EGGS: "eggs_ends"}
 
@@ -116,13 +120,31 @@ def queue_due(*, now: datetime, limit: int = 200) -> int:
     """
     due = Reminder.objects.due(now).filter(practice__in=_awake(now)).order_by("location_id")
     farms = due.values_list("location_id", flat=True).distinct()[:limit]
-    return sum(_queue_farm(location_id, now) for location_id in farms)
+    return sum(_queue_safely(location_id, now) for location_id in farms)
+
+
+def _queue_safely(location_id: int, now: datetime) -> int:
+    """Keep a defect in one farm's messages from holding up every other farm's."""
+    try:
+        return _queue_farm(location_id, now)
+    except Exception:
+        logger.exception("The reminders of location %s could not be put in the outbox.", location_id)
+        return 0
 
 
 def _awake(now: datetime) -> list[Practice]:
     """Return the practices with something due that are not in their quiet hours."""
     practices = Practice.objects.filter(pk__in=Reminder.objects.due(now).values("practice"))
-    return [practice for practice in practices if not outbox.is_quiet(practice, now)]
+    return [practice for practice in practices if _is_awake(practice, now)]
+
+
+def _is_awake(practice: Practice, now: datetime) -> bool:
+    """Say whether messages may go; a practice whose clock cannot be read is left out, loudly."""
+    try:
+        return not outbox.is_quiet(practice, now)
+    except (KeyError, ValueError, OSError):
+        logger.exception("The time zone of practice %s cannot be used.", practice.pk)
+        return False
 
 
 @transaction.atomic
@@ -178,7 +200,7 @@ def _message(
     name, address = recipient
     return outbox.put(
         practice=practice,
-        key=f"reminder:{min(reminder.pk for reminder in bundle)}:{address}"[:120],
+        key=f"reminder:{min(reminder.pk for reminder in bundle)}:{sha256(address.encode()).hexdigest()[:16]}",
         address=address,
         recipient_name=name,
         subject=subject_of(location, bundle),

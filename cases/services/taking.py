@@ -13,9 +13,9 @@ from cases.errors import DuplicateCall
 from cases.models import Call, Client, Location
 from cases.services.assessing import CallFacts, assessment_of, columns_of
 from cases.services.telephones import e164, find_caller
-from cases.services.telling import tell
+from cases.services.telling import required, tell
 from cases.triage.report import Assessment
-from rotas.access import require_role
+from rotas.access import require_here
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, Practice, Role
 
@@ -61,7 +61,8 @@ def take_call(
     A farm that rang about the same complaint less than 6 h ago and is still owed something is
     refused as DuplicateCall, unless the caller says that it is another animal.
     """
-    require_role(actor, Role.RECEPTION, Role.VET)
+    require_here(actor, practice.pk, Role.RECEPTION, Role.VET)
+    required(species, "species", "say what kind of animal it is.")
     called_at = _heard_at(called_at or now, now)
     caller = _caller(practice, caller_name, caller_phone, client_id, location_id)
     facts = CallFacts(complaint, species, answers, called_at, onset_at)

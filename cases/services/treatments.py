@@ -147,6 +147,8 @@ def _checked(given: Given, now: datetime) -> Given:
     required(given.dose_unit, "dose_unit", "say the unit, such as ml.")
     if not given.dose_amount.is_finite() or not 0 < given.dose_amount < 1_000_000:
         raise BadInput(field="dose_amount", problem="say how much was given, above 0.")
+    if given.dose_amount != round(given.dose_amount, 3):
+        raise BadInput(field="dose_amount", problem="give at most three decimals, or a smaller unit.")
     if not 1 <= given.doses <= MOST_DOSES:
         raise BadInput(field="doses", problem=f"say how many times, from 1 to {MOST_DOSES}.")
     if given.off_label and not given.off_label_reason:

@@ -21,7 +21,7 @@ from cases.progress import Course, Report, call_state, course_of
 from cases.services.after_visit import after_report, write_duty
 from cases.services.telling import required, tell
 from rotas.access import require_role
-from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotAllowed
+from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotAllowed, NotFound
 from rotas.models import Member, RestException, Role, Vet
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
@@ -44,6 +44,8 @@ def open_visit(
     The row of the call or booking is locked here; the database's own constraint is the last word.
     """
     to = _locked(call, booked)
+    if vet.practice_id != to.practice_id:
+        raise NotFound(what="vet")
     _require_open(to, vet, place)
     _require_free(to, vet, place)
     try:

@@ -26,7 +26,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from rotas import audit, events, outbox
-from rotas.access import require_role
+from rotas.access import require_here
 from rotas.errors import AlreadyDone
 from rotas.models import Member, MessageState, OutboxMessage, Role
 
@@ -188,7 +188,7 @@ def withdraw(
     `actor` is None where a correction of ours makes the message void.
     """
     if actor is not None:
-        require_role(actor, Role.RECEPTION, Role.VET)
+        require_here(actor, message.practice_id, Role.RECEPTION, Role.VET)
     row = OutboxMessage.objects.select_for_update().get(pk=message.pk)
     if row.state in (MessageState.SENDING, MessageState.SENT):
         raise AlreadyDone(state=row.get_state_display())
@@ -206,7 +206,7 @@ def withdraw(
 @transaction.atomic
 def try_again(*, message: OutboxMessage, actor: Member, now: datetime) -> OutboxMessage:
     """Let a failed message wait once more, after somebody has seen to the cause."""
-    require_role(actor, Role.RECEPTION)
+    require_here(actor, message.practice_id, Role.RECEPTION)
     row = OutboxMessage.objects.select_for_update().get(pk=message.pk)
     if row.state != MessageState.FAILED:
         raise AlreadyDone(state=row.get_state_display())

@@ -8,8 +8,8 @@ from typing import Any
 from django.db import transaction
 
 from rotas import audit, events
-from rotas.access import find, require_role
-from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotFound
+from rotas.access import find, require_here, require_role
+from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Member, Practice, RestException, RestOwed, Role, Shift, ShiftRole, Vet
 from rotas.rest.intervals import WORKED, DutyKind, of_kinds
 from rotas.rest.limits import Limit, VetLimits, vet_limits
@@ -92,9 +92,7 @@ def sign_exception(
     `rule` is the rule's id (``SHIFT_END`` for the end of the shift), `subject` what it is for, such
     as ``call:41``. Rest of the same length is owed from the end of the job.
     """
-    require_role(approved_by, Role.MANAGER)
-    if approved_by.practice_id != vet.practice_id:
-        raise NotFound(what="vet")
+    require_here(approved_by, vet.practice_id, Role.MANAGER)
     why = reason.strip()
     if not why:
         raise BadInput(field="reason", problem="say why the animal cannot wait for a rested vet.")

@@ -6,7 +6,7 @@ from django.db import transaction
 from psycopg.types.range import TimestamptzRange
 
 from rotas import audit, events
-from rotas.access import require_role
+from rotas.access import require_here
 from rotas.errors import AlreadyDone, AlreadyOnDuty, BadInput, NotFound
 from rotas.models import Member, Practice, Role, Shift, ShiftRole, Vet
 
@@ -26,7 +26,7 @@ def add_shift(
     at_workplace: bool = False,
 ) -> Shift:
     """Put a vet on duty in [start, end). Refuses a second duty at the same time."""
-    require_role(actor, Role.MANAGER)
+    require_here(actor, practice.pk, Role.MANAGER)
     _check(role, start, end)
     locked = Vet.objects.for_practice(practice).select_for_update().filter(pk=vet.pk, active=True).first()
     if locked is None:
@@ -62,7 +62,7 @@ def _require_free(vet: Vet, period: TimestamptzRange) -> None:
 @transaction.atomic
 def end_shift(*, shift: Shift, actor: Member, now: datetime, reason: str = "") -> Shift:
     """Take a duty off the rota; one that is under way ends now, and what was stood stays written."""
-    require_role(actor, Role.MANAGER)
+    require_here(actor, shift.practice_id, Role.MANAGER)
     rows = Shift.objects.select_for_update(of=("self",)).select_related("vet__member", "practice")
     row = rows.get(pk=shift.pk)
     if row.ended_at is not None or row.ends_at <= now:

@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from rotas import audit, events
-from rotas.access import require_role
+from rotas.access import require_here
 from rotas.errors import BadInput, NotAllowed
 from rotas.models import Kit, KitPlace, KitState, Member, Role, SelfReport, Vet
 from rotas.services.rest import stand_down_end
@@ -18,7 +18,7 @@ def report_self(*, vet: Vet, state: str, actor: Member, now: datetime) -> Vet:
     Said by the vet, or to reception by telephone. A later "ok" does not cut a stand-down short:
     a manager may, with `lift_stand_down`.
     """
-    require_role(actor, Role.RECEPTION, Role.VET)
+    require_here(actor, vet.practice_id, Role.RECEPTION, Role.VET)
     if not actor.holds(Role.RECEPTION) and actor.pk != vet.member_id:
         raise NotAllowed(role="reception, to report for another vet")
     if state not in SelfReport.values:
@@ -37,7 +37,7 @@ def report_self(*, vet: Vet, state: str, actor: Member, now: datetime) -> Vet:
 @transaction.atomic
 def lift_stand_down(*, vet: Vet, actor: Member, reason: str, now: datetime) -> Vet:
     """End a stand-down early, by a manager and with the reason, such as a slip of the finger."""
-    require_role(actor, Role.MANAGER)
+    require_here(actor, vet.practice_id, Role.MANAGER)
     if not reason.strip():
         raise BadInput(field="reason", problem="say why this vet is fit to go again.")
     row = Vet.objects.select_for_update(of=("self",)).select_related("member", "practice").get(pk=vet.pk)
@@ -75,7 +75,7 @@ def move_kit(
     In a car it needs the `vet` (its present one, when left out). `ready_at` is when sterilising
     ends, and is kept for that state only.
     """
-    require_role(actor, Role.RECEPTION, Role.VET)
+    require_here(actor, kit.practice_id, Role.RECEPTION, Role.VET)
     if place not in KitPlace.values or state not in KitState.values:
         raise BadInput(field="place", problem="say car or base, and ready, used or sterilising.")
     row = Kit.objects.select_for_update(of=("self",)).select_related("practice", "vet__member").get(pk=kit.pk)

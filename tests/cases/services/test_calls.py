@@ -76,6 +76,7 @@ def test_the_practice_s_own_targets_count():
     [
         ({"complaint": "no_such_thing"}, "code"),
         ({"species": "sheep"}, "species"),
+        ({"species": ""}, "species"),
         ({"answers": {"pushing_min_cow": "a while"}}, "pushing_min_cow"),
         ({"answers": {"no_such_question": "yes"}}, "no_such_question"),
         ({"caller_phone": "12"}, "caller_phone"),
@@ -308,3 +309,8 @@ def test_another_practice_s_call_is_not_found(practice, desk, change):
     with pytest.raises(NotFound):
         change(call.pk, factories.a_manager(factories.a_practice()))
     assert Call.objects.values().get(pk=call.pk) == before
+
+
+def test_nobody_takes_calls_for_another_practice(practice):
+    with pytest.raises(NotFound):
+        take(practice, factories.a_manager(factories.a_practice()))

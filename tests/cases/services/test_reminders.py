@@ -8,7 +8,7 @@ import pytest
 from django.core.mail.backends.locmem import EmailBackend
 from django.db import connection
 
-from cases.models import Reminder, ReminderState, Withdrawal
+from cases.models import Recheck, Reminder, ReminderState, Withdrawal
 from cases.services import reminder_times, visits
 from cases.services.reminders import queue_due
 from cases.services.treatments import set_withdrawal
@@ -220,3 +220,41 @@ def test_a_practice_asleep_does_not_hold_up_one_that_is_awake():
     awake.give()
     assert queue_due(now=NOW, limit=1) == 1
     assert len(awake.told()) == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda shed: Practice.objects.filter(pk=shed.practice.pk).update(time_zone="Nowhere/Land"),
+        lambda shed: Reminder.objects.filter(practice=shed.practice).update(
+            treatment=None, recheck=odd(shed)
+        ),
+    ],
+    ids=["a clock that cannot be read", "a recheck of a kind that nobody knows"],
+)
+def test_a_defect_in_one_farm_s_rows_holds_up_no_other(spoil, caplog):
+    broken, sound = Shed(), Shed()
+    broken.give()
+    sound.give()
+    spoil(broken)
+    assert queue_due(now=MORNING) == 1
+    assert len(sound.told()) == 1
+    assert caplog.records
+
+
+def odd(shed):
+    """Make a recheck that no table of ours would make; `given` is then about it."""
+    Reminder.objects.filter(practice=shed.practice).exclude(kind="given").delete()
+    return Recheck.objects.create(
+        practice=shed.practice,
+        visit=shed.visit,
+        location=shed.farm,
+        template="fu_calving",
+        step=1,
+        who="wizard",
+        action="look",
+        importance="must",
+        anchor="visit_end",
+        due_at=NOW,
+    )

@@ -129,6 +129,7 @@ def test_a_farm_that_sells_no_milk_has_meat_only():
         ({"dose_unit": ""}, "dose_unit"),
         ({"dose_amount": Decimal(0)}, "dose_amount"),
         ({"dose_amount": Decimal("NaN")}, "dose_amount"),
+        ({"dose_amount": Decimal("0.0001")}, "dose_amount"),
         ({"doses": 0}, "doses"),
         ({"last_given_at": NOW + HOUR}, "doses"),
         ({"doses": 2, "last_given_at": NOW - HOUR}, "last_given_at"),

@@ -243,3 +243,22 @@ def test_owed_rest_is_taken_once(vet, manager):
     assert take_owed_rest(owed_id=owed.pk, actor=manager, now=NOW + HOUR).taken_recorded_by == manager
     with pytest.raises(AlreadyDone):
         take_owed_rest(owed_id=owed.pk, actor=manager, now=NOW + HOUR)
+
+
+def test_members_of_another_practice_find_nothing_here(vet, manager):
+    """Every door that takes a row itself, not its key, looks at whose it is."""
+    stranger = factories.a_manager(factories.a_practice())
+    (kit,) = factories.kit_of(vet, "calving_kit")
+    shift = add(vet, manager)
+    where = {"place": KitPlace.BASE, "state": KitState.READY, "ready_at": None}
+    for act in (
+        lambda: report_self(vet=vet, state=SelfReport.NOT_SAFE, actor=stranger, now=NOW),
+        lambda: lift_stand_down(vet=vet, actor=stranger, reason="x", now=NOW),
+        lambda: move_kit(kit=kit, actor=stranger, now=NOW, **where),
+        lambda: add(vet, stranger, NOW + 48 * HOUR),
+        lambda: end_shift(shift=shift, actor=stranger, now=NOW),
+        lambda: sign(vet, stranger),
+    ):
+        with pytest.raises(NotFound):
+            act()
+    assert AuditLine.objects.values_list("verb", flat=True).get() == "shift_added"
