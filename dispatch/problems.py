@@ -155,7 +155,7 @@ def _wrong_media(error: exceptions.UnsupportedMediaType) -> Problem:
 
 
 def _too_many(error: exceptions.Throttled) -> Problem:
-    wait = max(1, round(error.wait or 60))
+    wait = max(1, round(getattr(error, "wait", None) or 60))
     return too_many_attempts(f"Too many attempts from this address. Wait {wait} seconds.", wait)
 
 

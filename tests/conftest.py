@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from celery.contrib.testing.worker import start_worker
 from django.db.backends.postgresql.operations import DatabaseOperations
-from playwright.sync_api import ConsoleMessage, Page
+from playwright.sync_api import Page
 
 from tests.running import browser
 from tests.running.broker import forget_keys
@@ -95,16 +95,8 @@ def browser_context_args(browser_context_args: dict[str, Any], _site: Site) -> d
 @pytest.fixture
 def page(page: Page, live_site: str) -> Iterator[Page]:
     """A page that fails the test on any script error or breach of the content security policy."""
-    errors: list[str] = []
-
-    def note(message: ConsoleMessage) -> None:
-        # a refused request is part of many tests, and the browser reports each
-        if message.type == "error" and not message.text.startswith("Failed to load resource"):
-            errors.append(message.text)
-
-    page.on("console", note)
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    yield page
+    with browser.errors_of(page) as errors:
+        yield page
     assert errors == []
 
 

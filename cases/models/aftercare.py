@@ -1,5 +1,8 @@
 """What was given, when produce may be sold again, and what is owed next."""
 
+from datetime import datetime
+from typing import Self
+
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import F, Q
@@ -120,7 +123,8 @@ class Treatment(PracticeRow):
                 condition=Q(last_given_at__gte=F("first_given_at")), name="treatment_last_after_first"
             ),
             models.CheckConstraint(
-                condition=Q(off_label=False) | ~Q(off_label_reason=""), name="treatment_off_label_has_a_reason"
+                condition=Q(off_label=False) | ~Q(off_label_reason=""),
+                name="treatment_off_label_has_a_reason",
             ),
         ]
 
@@ -239,7 +243,7 @@ class ReminderState(models.TextChoices):
 class ReminderQuerySet(PracticeRowQuerySet):
     """Reminders by time."""
 
-    def due(self, now):
+    def due(self, now: datetime) -> Self:
         """Keep what may be put in the outbox now, oldest first."""
         return self.filter(state=ReminderState.WAITING, send_at__lte=now).order_by("send_at", "pk")
 
@@ -252,9 +256,14 @@ class Reminder(PracticeRow):
     location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="reminders")
     kind = models.CharField(
         max_length=20,
-        choices=[("given", "what was given"), ("milk_ends", "first saleable milking"),
-                 ("meat_ends", "meat may be sold"), ("eggs_ends", "eggs may be sold"), ("changed", "changed date"),
-                 ("recheck", "recheck")],
+        choices=[
+            ("given", "what was given"),
+            ("milk_ends", "first saleable milking"),
+            ("meat_ends", "meat may be sold"),
+            ("eggs_ends", "eggs may be sold"),
+            ("changed", "changed date"),
+            ("recheck", "recheck"),
+        ],
     )
     recheck = models.ForeignKey(
         Recheck, on_delete=models.PROTECT, null=True, blank=True, related_name="reminders"
@@ -277,7 +286,8 @@ class Reminder(PracticeRow):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["recheck"], condition=Q(recheck__isnull=False) & ~Q(state="cancelled"),
+                fields=["recheck"],
+                condition=Q(recheck__isnull=False) & ~Q(state="cancelled"),
                 name="reminder_once_per_recheck",
             ),
             models.UniqueConstraint(
@@ -286,7 +296,8 @@ class Reminder(PracticeRow):
                 name="reminder_once_per_withdrawal",
             ),
             models.UniqueConstraint(
-                fields=["treatment", "kind"], condition=Q(treatment__isnull=False) & ~Q(state="cancelled"),
+                fields=["treatment", "kind"],
+                condition=Q(treatment__isnull=False) & ~Q(state="cancelled"),
                 name="reminder_once_per_treatment",
             ),
             models.CheckConstraint(

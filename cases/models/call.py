@@ -1,5 +1,7 @@
 """A request for help, from the first ring to its end."""
 
+from typing import Self
+
 from django.db import models
 from django.db.models import F, Q
 from phonenumber_field.modelfields import PhoneNumberField
@@ -38,15 +40,15 @@ OPEN_STATES = (CallState.WAITING, CallState.ACCEPTED, CallState.UNDER_WAY, CallS
 class CallQuerySet(PracticeRowQuerySet):
     """Calls by where they stand."""
 
-    def open(self):
+    def open(self) -> Self:
         """Keep what is still owed something, what was left for the day team included."""
         return self.filter(state__in=OPEN_STATES)
 
-    def wanting_a_vet(self):
+    def wanting_a_vet(self) -> Self:
         """Keep the open calls that want a visit and have a place nobody has taken."""
         return self.filter(state__in=(CallState.WAITING, CallState.DEFERRED), visit_wanted=True)
 
-    def longest_waiting_first(self):
+    def longest_waiting_first(self) -> Self:
         """Order by when the telephone rang."""
         return self.order_by("called_at", "pk")
 
@@ -76,9 +78,7 @@ class Call(PracticeRow):
 
     urgency = models.CharField(max_length=20, choices=Urgency)
     base_urgency = models.CharField(max_length=20, choices=Urgency)
-    lowered_by = models.ForeignKey(
-        Member, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
+    lowered_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     arrive_by = models.DateTimeField(null=True, blank=True)
     worse_at = models.DateTimeField(null=True, blank=True)
     biology_passed = models.BooleanField(default=False)

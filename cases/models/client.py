@@ -109,7 +109,7 @@ class Animal(PracticeRow):
         constraints = [models.UniqueConstraint(fields=["practice", "tag"], name="tag_once_per_practice")]
 
     def __str__(self) -> str:
-        return self.farm_number and f"{self.farm_number} ({self.tag})" or self.tag
+        return f"{self.farm_number} ({self.tag})" if self.farm_number else self.tag
 
 
 @tracked
@@ -128,5 +128,3 @@ class Group(PracticeRow):
 
     def __str__(self) -> str:
         return f"{self.name} ({self.head})"
-
-

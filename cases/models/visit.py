@@ -1,5 +1,7 @@
 """Booked visits, attendances and what was reported from them."""
 
+from typing import Self
+
 import pgtrigger
 from django.contrib.postgres.fields import DateTimeRangeField
 from django.db import models
@@ -39,7 +41,11 @@ class BookedVisit(PracticeRow):
     minutes_median = models.PositiveSmallIntegerField()
     minutes_pessimistic = models.PositiveSmallIntegerField()
     vet = models.ForeignKey(
-        Vet, on_delete=models.PROTECT, null=True, blank=True, related_name="booked_visits",
+        Vet,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="booked_visits",
         help_text="Only this vet, such as the one who injected.",
     )
     booked_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
@@ -78,11 +84,11 @@ ACTIVE_VISITS = (VisitState.ACCEPTED, VisitState.SET_OUT, VisitState.ON_FARM)
 class VisitQuerySet(PracticeRowQuerySet):
     """Attendances by where they stand."""
 
-    def active(self):
+    def active(self) -> Self:
         """Keep what is accepted and not finished."""
         return self.filter(state__in=ACTIVE_VISITS)
 
-    def standing(self):
+    def standing(self) -> Self:
         """Keep every attendance that was not stood down."""
         return self.exclude(state=VisitState.STOOD_DOWN)
 
@@ -162,9 +168,10 @@ class Visit(PracticeRow):
         return f"{self.vet} at {self.call or self.booked}"
 
     @property
-    def location(self):
+    def location(self) -> Location | None:
         """The farm, or None while a caller's farm is unknown."""
-        return self.call.location if self.call_id else self.booked.location
+        job = self.call or self.booked
+        return job.location if job else None
 
 
 class ReportKind(models.TextChoices):

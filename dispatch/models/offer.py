@@ -1,5 +1,8 @@
 """A call put to one vet."""
 
+from datetime import datetime
+from typing import Self
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -36,11 +39,11 @@ class DeclineReason(models.TextChoices):
 class OfferQuerySet(PracticeRowQuerySet):
     """Offers by where they stand."""
 
-    def open(self):
+    def open(self) -> Self:
         """Keep what waits for an answer."""
         return self.filter(state=OfferState.OPEN)
 
-    def to_lapse(self, now):
+    def to_lapse(self, now: datetime) -> Self:
         """Keep the open offers whose minutes are over."""
         return self.open().filter(lapses_at__lte=now)
 

@@ -11,9 +11,10 @@ from rotas.models.tracking import tracked
 class PlanQuerySet(PracticeRowQuerySet):
     """Plans by age."""
 
-    def newest(self):
+    def newest(self) -> "Plan | None":
         """Return the plan in force, or None."""
-        return self.order_by("-made_at", "-pk").first()
+        plan: Plan | None = self.order_by("-made_at", "-pk").first()  # type: ignore[assignment]  # rows are plans
+        return plan
 
 
 class Plan(PracticeRow):

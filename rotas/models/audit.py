@@ -27,7 +27,10 @@ class AuditLine(PracticeRow):
     after = models.JSONField(default=dict, blank=True, encoder=DjangoJSONEncoder)
 
     class Meta:
-        indexes = [models.Index(fields=["practice", "subject", "at"]), models.Index(fields=["practice", "at"])]
+        indexes = [
+            models.Index(fields=["practice", "subject", "at"]),
+            models.Index(fields=["practice", "at"]),
+        ]
         triggers: list[pgtrigger.Trigger] = [NO_REWRITE, NO_TRUNCATE]
 
     def __str__(self) -> str:

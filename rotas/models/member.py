@@ -17,7 +17,7 @@ class Role(models.TextChoices):
     MANAGER = "manager", "manager"
 
 
-class MemberManager(UserManager.from_queryset(PracticeRowQuerySet)):  # type: ignore[misc]  # built at run time
+class MemberManager(UserManager.from_queryset(PracticeRowQuerySet)):
     """Django's user manager with the practice filter."""
 
 

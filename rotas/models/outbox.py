@@ -1,5 +1,8 @@
 """Every message that leaves the practice waits here first."""
 
+from datetime import datetime
+from typing import Self
+
 from django.db import models
 from django.db.models import Q
 
@@ -20,11 +23,11 @@ class MessageState(models.TextChoices):
 class OutboxQuerySet(PracticeRowQuerySet):
     """What is due."""
 
-    def due(self, now):
+    def due(self, now: datetime) -> Self:
         """Keep the messages that may go now, oldest first."""
         return self.filter(state=MessageState.WAITING, not_before__lte=now).order_by("not_before", "pk")
 
-    def failed(self):
+    def failed(self) -> Self:
         """Keep what nobody has been told yet and no try of ours will tell: telephone them."""
         return self.filter(state=MessageState.FAILED)
 

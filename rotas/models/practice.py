@@ -1,6 +1,7 @@
 """The practice: the unit that everything else belongs to, and never crosses."""
 
 from datetime import datetime, time
+from typing import Self
 from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
@@ -85,7 +86,9 @@ class Practice(models.Model):
                 condition=Q(road_factor__gte=1) & Q(road_speed_kmh__gt=0), name="practice_road_speed_real"
             ),
             models.CheckConstraint(
-                condition=Q(arrive_immediate_min__gt=0, offer_lapse_immediate_min__gt=0, offer_lapse_other_min__gt=0)
+                condition=Q(
+                    arrive_immediate_min__gt=0, offer_lapse_immediate_min__gt=0, offer_lapse_other_min__gt=0
+                )
                 & Q(arrive_urgent_min__gte=F("arrive_immediate_min"))
                 & Q(arrive_same_day_min__gte=F("arrive_urgent_min")),
                 name="practice_targets_in_order",
@@ -108,7 +111,7 @@ class Practice(models.Model):
 class PracticeRowQuerySet(models.QuerySet):
     """Rows of one practice; the door through which every access goes."""
 
-    def for_practice(self, practice):
+    def for_practice(self, practice: "Practice") -> Self:
         """Keep only this practice's rows."""
         return self.filter(practice=practice)
 

@@ -1,5 +1,8 @@
 """Who is on, when, and in which role."""
 
+from datetime import datetime
+from typing import Self
+
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
@@ -26,15 +29,15 @@ class ShiftRole(models.TextChoices):
 class ShiftQuerySet(PracticeRowQuerySet):
     """Shifts by time."""
 
-    def at(self, instant):
+    def at(self, instant: datetime) -> Self:
         """Keep the shifts under way at the instant."""
         return self.filter(ended_at__isnull=True, period__contains=instant)
 
-    def within(self, start, end):
-        """Keep the shifts that touch [start, end)."""
+    def within(self, start: datetime | None, end: datetime | None) -> Self:
+        """Keep the shifts that touch [start, end); None is an open end."""
         return self.filter(ended_at__isnull=True, period__overlap=(start, end))
 
-    def in_order(self):
+    def in_order(self) -> Self:
         """Order by start, first on call before second before day."""
         return self.order_by("period", "role")
 
@@ -70,12 +73,12 @@ class Shift(PracticeRow):
         return f"{self.vet} {self.get_role_display()}"
 
     @property
-    def starts_at(self):
+    def starts_at(self) -> datetime:
         """First instant on duty."""
         return self.period.lower
 
     @property
-    def ends_at(self):
+    def ends_at(self) -> datetime:
         """First instant off duty."""
         return self.period.upper
 

@@ -1,5 +1,7 @@
 """Vets: what they can do, where they live, what is in the car."""
 
+from datetime import datetime
+
 from django.db import models
 from django.db.models import Q
 
@@ -48,7 +50,7 @@ class Vet(PracticeRow):
         """The vet's name as reception says it."""
         return self.member.name
 
-    def is_stood_down(self, now) -> bool:
+    def is_stood_down(self, now: datetime) -> bool:
         """Say whether the vet has said "too tired" or was stood down, and that still holds."""
         return self.stood_down_until is not None and now < self.stood_down_until
 

@@ -2,6 +2,10 @@
 
 import os
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from playwright.sync_api import ConsoleMessage, Page
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 FLAGS = [
@@ -25,3 +29,18 @@ def chromium() -> str | None:
 def on_ci() -> bool:
     """Tell whether nothing may be skipped."""
     return os.environ.get("CI", "").lower() in {"1", "true", "yes"}
+
+
+@contextmanager
+def errors_of(page: Page) -> Iterator[list[str]]:
+    """Collect the page's script errors and its breaches of the content security policy."""
+    errors: list[str] = []
+
+    def note(message: ConsoleMessage) -> None:
+        # a refused request is part of many tests, and the browser reports each
+        if message.type == "error" and not message.text.startswith("Failed to load resource"):
+            errors.append(message.text)
+
+    page.on("console", note)
+    page.on("pageerror", lambda error: errors.append(error.message))
+    yield errors
