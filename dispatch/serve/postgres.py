@@ -77,8 +77,8 @@ class Cluster:
         half_made = Path(tempfile.mkdtemp(prefix="half-made-", dir=self.folder))
         give(half_made, self.account)
         target = half_made / "data"
-        initdb: list[str | Path] = [self.bin / "initdb", "-D", target, "-U", DATABASE, "-A", "trust", "-E", "UTF8"]
-        initdb += ["--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8"]
+        initdb: list[str | Path] = [self.bin / "initdb", "-D", target, "-U", DATABASE, "-A", "trust"]
+        initdb += ["-E", "UTF8", "--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8"]
         self._run([*initdb, "--no-sync"] if throw_away else initdb, "")
         single: list[str | Path] = [self.bin / "postgres", "--single", "-D", target, "postgres"]
         self._run(single, f"CREATE DATABASE {DATABASE};\n")
