@@ -12,10 +12,9 @@ from cases.models import Call
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.exclusions import kept_by_rule
 from dispatch.inputs.names import call_name, vet_name
-from dispatch.planner import rules, timetable
-from dispatch.planner.plan import Refusal, Route
-from dispatch.planner.problem import Job, Problem
-from dispatch.planner.problem import Vet as PlannedVet
+from dispatch.planner.plan import Refusal
+from dispatch.planner.problem import Problem
+from dispatch.planner.verdicts import verdict
 from dispatch.services.inputs import Inputs, inputs_of
 from dispatch.services.why import why
 from dispatch.situation.load import Situation, situation_of
@@ -68,16 +67,14 @@ class Bench:
         if name not in self.inputs.problem.job_by_id or vet_name(vet) not in self.inputs.problem.vet_by_id:
             return Judged(call, vet)
         problem = self._asked_anew(call)
-        job, planned = problem.job_by_id[name], problem.vet_by_id[vet_name(vet)]
-        route = route_to(problem, planned, job)
-        refusals = (*rules.refusals(problem, planned, job), *_by_the_clock(problem, route))
+        found = verdict(problem, problem.vet_by_id[vet_name(vet)], problem.job_by_id[name])
         return Judged(
             call=call,
             vet=vet,
-            why=why(problem, planned.id, name, self.situation),
-            eta=self.clock.at(route.stops[-1].arrive) if route else None,
-            refusals=refusals,
-            limit=self._limit(vet, refusals),
+            why=why(problem, found.vet, name, self.situation),
+            eta=None if found.arrive is None else self.clock.at(found.arrive),
+            refusals=found.refusals,
+            limit=self._limit(vet, found.refusals),
         )
 
     def _asked_anew(self, call: Call) -> Problem:
@@ -93,21 +90,6 @@ class Bench:
         if not over or limit is None:
             return None
         return RestLimit(limit.rule, limit.reason, limit.at, over)
-
-
-def route_to(problem: Problem, vet: PlannedVet, job: Job) -> Route | None:
-    """Return the vet's way to the job after the work they already hold; None without the kit for it."""
-    held = [c for c in problem.commitments if c.vet == vet.id and c.binding and c.job != job.id]
-    before = sorted(held, key=lambda item: (item.eta_min is None, item.order))
-    steps = timetable.equip(problem, vet, [*(item.job for item in before), job.id])
-    return None if steps is None else timetable.route(problem, vet, steps)
-
-
-def _by_the_clock(problem: Problem, route: Route | None) -> tuple[Refusal, ...]:
-    if route is None:
-        return (Refusal("kit", "The kit is neither in the car nor at the practice."),)
-    found = timetable.timing_refusal(problem, route)
-    return (found,) if found else ()
 
 
 def bench(practice: Practice, now: datetime, *, vets: Iterable[int] = (), calls: Iterable[int] = ()) -> Bench:

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
+from dispatch.planner.check import broken_rules
+from dispatch.planner.night import greedy_plan, plan_night
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Plan
 from dispatch.planner.problem import Problem
@@ -23,9 +25,6 @@ class Answer:
 
 def solve(problem: Problem) -> Answer:
     """Return a checked plan: the solver's, or the quick one where the solver's breaks a rule."""
-    from dispatch.planner.check import broken_rules
-    from dispatch.planner.night import greedy_plan, plan_night
-
     plan = plan_night(problem, parameters())
     broken = tuple(broken_rules(problem, plan))
     if not broken:

@@ -164,7 +164,7 @@ def take_kit(evening: Evening) -> None:
     [
         (bar_by_rule, "unavailable", "Not available for this kind of work"),
         (take_skill, "skill", "Not skilled for calving"),
-        (take_kit, "kit", "kit is neither in the car nor at the practice"),
+        (take_kit, "kit", "No calving jack in the car or at the practice"),
     ],
 )
 def test_vet_whom_a_rule_keeps_from_it_is_refused_with_the_rule(break_rule, code, words):
