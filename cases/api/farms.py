@@ -1,7 +1,7 @@
 """Clients and farms: who rings, where it is, how to get in and what may hurt you there."""
 
 from django.db.models import Prefetch, Q
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -48,12 +48,20 @@ class GroupShown(serializers.Serializer):
     in_milk = serializers.BooleanField()
 
 
+@extend_schema_field({"type": "string", "pattern": "^[0-2][0-9]:[0-5][0-9]$"})
+class Clock(serializers.TimeField):
+    """A time of day on the practice's clock, HH:MM."""
+
+    def __init__(self) -> None:
+        super().__init__(format="%H:%M")
+
+
 class LocationShown(FarmShown):
     """A farm with its stock."""
 
     species = serializers.ListField(child=serializers.CharField())
     milking_system = serializers.ChoiceField(choices=MilkingSystem.choices)
-    milking_times = serializers.ListField(child=serializers.TimeField(format="%H:%M"))
+    milking_times = serializers.ListField(child=Clock())
     animals = AnimalShown(many=True, source="living")
     groups = GroupShown(many=True, source="present")
 

@@ -23,8 +23,8 @@ class Caller:
         self.member = member
         self.client = APIClient(raise_request_exception=True)
         if member is not None:
-            token = AuthToken.objects.create(member)[1]
-            self.client.credentials(HTTP_AUTHORIZATION=f"Token {token}")
+            self.authorization = f"Token {AuthToken.objects.create(member)[1]}"
+            self.client.credentials(HTTP_AUTHORIZATION=self.authorization)
 
     def get(self, address: str, **query: Any) -> Any:
         return self.client.get(API + address, query)

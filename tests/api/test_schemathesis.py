@@ -1,0 +1,88 @@
+"""Generated requests, right and wrong ones, against the description: no 5xx, no answer outside of it.
+
+The examples are few, so that the suite stays quick; SCHEMATHESIS_EXAMPLES asks for more.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from typing import Any
+from uuid import uuid4
+
+import pytest
+import schemathesis
+from django.core import signals
+from django.core.cache import cache
+from django.db import close_old_connections
+from hypothesis import HealthCheck, Phase, settings
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    negative_data_rejection,
+    response_headers_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from dispatch.api.schema import FILE
+from dispatch.wsgi import application
+from rotas.models import Role
+from tests.api.conftest import Caller
+from tests.api.world import World
+
+EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "6"))
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_headers_conformance,
+    response_schema_conformance,
+    negative_data_rejection,
+]
+schema = schemathesis.openapi.from_path(FILE)
+schema.app = application
+
+
+@pytest.fixture
+def in_this_transaction() -> Iterator[None]:
+    """Let the application keep the test's connection at the end of a request."""
+    signals.request_started.disconnect(close_old_connections)
+    signals.request_finished.disconnect(close_old_connections)
+    yield
+    signals.request_started.connect(close_old_connections)
+    signals.request_finished.connect(close_old_connections)
+
+
+@pytest.fixture
+def evening_with_rows(in_this_transaction: None, ours: World, theirs: World) -> World:
+    """Rows of every kind, so that low numbers sometimes name one."""
+    visit = ours.visit()
+    ours.treatment(visit)
+    ours.rechecks(visit)
+    ours.booking()
+    ours.offer(vet=ours.another_vet())
+    theirs.call()
+    ours.vet.member.roles = [Role.VET, Role.RECEPTION, Role.MANAGER]  # nothing is refused for a role
+    ours.vet.member.save()
+    return ours
+
+
+@schema.parametrize()
+@settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+def test_answer_is_in_the_description(case: Any, evening_with_rows: World) -> None:
+    cache.clear()
+    headers = {"Authorization": Caller(evening_with_rows.vet.member).authorization}
+    if is_key((case.headers or {}).get("Idempotency-Key")):
+        headers["Idempotency-Key"] = uuid4().hex  # examples often share one
+    case.call_and_validate(headers=headers, checks=CHECKS)
+
+
+def is_key(header: Any) -> bool:
+    """Say whether the generated header is a right one; wrong ones are sent as they are."""
+    return isinstance(header, str) and re.fullmatch("[!#-~]{8,80}", header) is not None
