@@ -18,4 +18,5 @@ SCHEDULE: dict[str, dict[str, Any]] = {
     "send the outbox": every(5, "rotas.tasks.send_outbox"),
     "queue due reminders": every(30, "cases.tasks.queue_due_reminders"),
     "end withdrawals": every(60, "cases.tasks.end_withdrawals"),
+    "forget answers": every(3600, "rotas.tasks.forget_answers"),
 }

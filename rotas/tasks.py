@@ -4,6 +4,7 @@ from celery import shared_task
 from django.core.mail import get_connection
 from django.utils import timezone
 
+from rotas.idempotency import purge_answers
 from rotas.services import outbox
 
 AT_MOST = 40  # messages in one go; the next tick, or another worker, takes the rest
@@ -26,3 +27,9 @@ def send_outbox() -> int:
     finally:
         connection.close()
     return tried
+
+
+@shared_task
+def forget_answers() -> int:
+    """Forget what was answered to requests of more than a week ago, and return how many."""
+    return purge_answers(now=timezone.now())

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from rotas.idempotency import Answer, answer_once, fingerprint, purge_answers, read_key
 from rotas.models import AuditLine, GivenAnswer, Practice, Shift, Vet
+from rotas.tasks import forget_answers
 from tests.api.conftest import Caller, assert_problem
 from tests.factories import a_manager, a_practice, a_vet
 
@@ -144,6 +145,12 @@ def test_answers_are_forgotten_after_a_week_and_not_before(in_charge: Caller, ve
     assert purge_answers(now=made_at + timedelta(days=7)) == 0
     assert purge_answers(now=made_at + timedelta(days=7, seconds=1)) == 1
     assert not GivenAnswer.objects.exists()
+
+
+def test_clock_forgets_old_answers(in_charge: Caller, vet: Vet) -> None:
+    in_charge.post("shifts", a_duty(vet), key=KEY)
+    GivenAnswer.objects.update(made_at=timezone.now() - timedelta(days=8))
+    assert forget_answers() == 1
 
 
 def test_what_was_done_is_undone_with_its_trace(vet: Vet) -> None:
