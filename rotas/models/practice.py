@@ -93,6 +93,7 @@ class Practice(models.Model):
                 & Q(arrive_same_day_min__gte=F("arrive_urgent_min")),
                 name="practice_targets_in_order",
             ),
+            models.CheckConstraint(condition=~Q(night_from=F("day_from")), name="practice_night_is_not_day"),
         ]
 
     def __str__(self) -> str:
