@@ -128,13 +128,21 @@ def report_progress(
         },
     )
     if not is_new:
-        return visit
+        return _known(visit, report, kind)
     before = _facts(visit)
     course = course_of_visit(visit)
     _apply(visit, course)
     _tell_report(visit, report, course, actor, now, before)
     after_report(visit, actor, now, before["state"], kit_used)
     _settle(visit, actor, now)
+    return visit
+
+
+def _known(visit: Visit, report: VisitReport, kind: str) -> Visit:
+    """Answer a report that has come before; another report under its key must not be lost."""
+    if report.kind != kind:
+        problem = f"this key already names the report {report.get_kind_display()!r}. Send it with a new key."
+        raise BadInput(field="key", problem=problem)
     return visit
 
 

@@ -86,6 +86,15 @@ def test_a_report_sent_again_changes_nothing(evening):
     assert (Visit.objects.values().get(), AuditLine.objects.count(), VisitReport.objects.count()) == before
 
 
+def test_another_report_under_a_used_key_is_refused_and_not_swallowed(evening):
+    visit = evening.accept()
+    evening.report(visit, "set_out", 5, key="one")
+    with pytest.raises(BadInput) as refusal:
+        evening.report(visit, "on_farm", 30, key="one")
+    assert refusal.value.facts["field"] == "key"
+    assert evening.report(visit, "on_farm", 30, key="two").state == VisitState.ON_FARM
+
+
 def test_setting_out_heard_after_arriving_lands_at_its_own_time(evening):
     visit = evening.accept()
     evening.report(visit, "on_farm", 30)
