@@ -2,6 +2,7 @@
 
 from contextlib import suppress
 from datetime import datetime
+from decimal import Decimal
 
 from psycopg.types.range import TimestamptzRange
 
@@ -57,7 +58,7 @@ def write_worked(cast: Cast, clock: EveningClock) -> None:
             source=f"demo:{start:%Y%m%dT%H%M}",
             now=clock.rota_began,
             actor=None,
-            drive_km=worked.drive_km,
+            drive_km=None if worked.drive_km is None else Decimal(worked.drive_km),
         )
 
 

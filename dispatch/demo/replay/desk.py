@@ -92,12 +92,16 @@ class DeskAtWork(Person):
 
     def looks(self, calls: list[Shown], offers: list[Shown]) -> None:
         """Offer what the plan wants somebody to leave for soon; find another way for what it cannot place."""
-        plan = self.line.get("plan")
         asked = {offer["vet"] for offer in offers}
         on_offer = [offer["call"]["id"] for offer in offers]
-        for call in _in_order(calls, plan):
-            if self._wants_somebody(call, on_offer) and not self.script.ends_without_a_visit(call):
-                self._offer(call, plan, asked) or self._notice(call, plan, on_offer)
+        waiting = [call for call in calls if self._wants_somebody(call, on_offer)]
+        waiting = [call for call in waiting if not self.script.ends_without_a_visit(call)]
+        if not waiting:
+            return
+        plan = self.line.get("plan")
+        for call in _in_order(waiting, plan):
+            if not self._offer(call, plan, asked):
+                self._notice(call, plan, on_offer)
 
     def _wants_somebody(self, call: Shown, on_offer: list[int]) -> bool:
         begins = moment(call["not_before"])
