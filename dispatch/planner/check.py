@@ -1,212 +1,271 @@
-"""A second opinion on every plan, in plain Python, by somebody who knows no solver.
+"""A second opinion on any plan: every rule asked again and every price summed again, without a solver.
 
-Nothing here asks rules.py, timetable.py, kit.py or costs.py: the sentences are worked out again from
-the question and the answer alone, so that a slip there is found here. `broken_rules` returns one
-sentence for each thing that is wrong; none means that the plan may be kept.
+Shares nothing with the code that makes plans but the shapes of question and answer. Guards
+every plan before it is saved.
 """
 
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
+from math import inf
 
-from dispatch.planner.check_costs import broken_sums
-from dispatch.planner.plan import Plan, Route, Stop
-from dispatch.planner.problem import Commitment, Job, Problem, Stage, Vet
+from dispatch.planner.check_costs import summed_costs
+from dispatch.planner.plan import Outcome, Plan, Route, Stop, Unassigned
+from dispatch.planner.problem import Commitment, Job, Kind, Level, Problem, Stage, Vet
 
 
 def broken_rules(problem: Problem, plan: Plan) -> tuple[str, ...]:
-    """Every rule the plan breaks, in words; empty where it keeps them all."""
-    names = tuple(_unknown_names(problem, plan))
-    if names:
-        return names
-    return (
-        *_counted(problem, plan),
-        *(broken for route in plan.routes for broken in _route(problem, route)),
-        *_company(problem, plan),
-        *_promises(problem, plan),
-        *_stores(problem, plan),
-        *broken_sums(problem, plan),
-    )
+    """Every rule the plan breaks, as sentences; none means that the plan may be kept."""
+    unknown = tuple(_unknown_names(problem, plan))
+    if unknown:
+        return unknown
+    found = [
+        *_jobs_covered(problem, plan),
+        *_commitments_kept(problem, plan),
+        *_together(problem, plan),
+        *_shelves(problem, plan),
+        *_neighbours(problem, plan),
+    ]
+    for route in plan.routes:
+        found += [
+            *_times(problem, route),
+            *_limits(problem, route),
+            *_people(problem, route),
+            *_kit(problem, route),
+        ]
+    return (*found, *_costs(problem, plan))
 
 
 def _unknown_names(problem: Problem, plan: Plan) -> Iterator[str]:
-    jobs, vets = {job.id for job in problem.jobs}, {vet.id for vet in problem.vets}
+    vets, jobs = {vet.id for vet in problem.vets}, {job.id for job in problem.jobs}
+    seen: set[str] = set()
     for route in plan.routes:
         if route.vet not in vets:
             yield f"There is no vet {route.vet}."
+        if route.vet in seen:
+            yield f"Vet {route.vet} has two routes."
+        seen.add(route.vet)
         yield from (f"There is no job {stop.job}." for stop in route.stops if stop.job not in jobs)
     yield from (f"There is no job {left.job}." for left in plan.unassigned if left.job not in jobs)
 
 
-def _counted(problem: Problem, plan: Plan) -> Iterator[str]:
-    """Every job has all its vets, or is told as left; no vet has two routes."""
-    for vet, count in Counter(route.vet for route in plan.routes).items():
-        if count > 1:
-            yield f"{vet} has {count} routes."
-    told = Counter(left.job for left in plan.unassigned)
+def _jobs_covered(problem: Problem, plan: Plan) -> Iterator[str]:
+    going = Counter(stop.job for route in plan.routes for stop in route.stops)
+    left = Counter(item.job for item in plan.unassigned)
     for job in problem.jobs:
-        vets = [vet for vet, _ in plan.stops_of(job.id)]
-        if len(set(vets)) != len(vets):
-            yield f"One vet goes to {job.id} twice."
-        if len(vets) > job.vets_needed:
-            yield f"{len(vets)} vets go to {job.id}, which needs {job.vets_needed}."
-        if told[job.id] != (len(vets) < job.vets_needed):
-            yield f"{job.id} has {len(vets)} of {job.vets_needed} vets and is left {told[job.id]} times."
+        if left[job.id] > 1:
+            yield f"Job {job.id} is left twice."
+        if going[job.id] > job.vets_needed:
+            yield f"Job {job.id} gets {going[job.id]} vets and needs {job.vets_needed}."
+        if going[job.id] == job.vets_needed and left[job.id]:
+            yield f"Job {job.id} is both served and left."
+        if going[job.id] < job.vets_needed and not left[job.id]:
+            yield f"Job {job.id} is neither served by {job.vets_needed} nor left."
+    for route in plan.routes:
+        names = [stop.job for stop in route.stops]
+        if len(set(names)) != len(names):
+            yield f"Vet {route.vet} goes to the same job twice."
 
 
-def _held(problem: Problem, job: str, vet: str) -> Commitment | None:
-    return next((item for item in problem.commitments if (item.job, item.vet) == (job, vet)), None)
+def _holds(problem: Problem, vet: str, job: str) -> Commitment | None:
+    return next((item for item in problem.commitments if item.vet == vet and item.job == job), None)
 
 
-def _settled(problem: Problem, job: str, vet: str) -> bool:
-    """Signed for, or the vet is on the way: not judged again."""
-    held = _held(problem, job, vet)
+def _excused(problem: Problem, vet: str, job: str) -> bool:
+    held = _holds(problem, vet, job)
     return held is not None and (held.signed or held.stage == Stage.UNDER_WAY)
 
 
-def _route(problem: Problem, route: Route) -> Iterator[str]:
-    vet = next(each for each in problem.vets if each.id == route.vet)
-    if not route.stops:
-        if route.home_at is not None:
-            yield f"{vet.id} has nothing to do and yet comes home."
-        return
-    place, free = vet.place, vet.available_from + vet.present_job_min + vet.turnout_min
-    car = Counter[tuple[str, int]]((item.code, item.ready_at) for item in vet.kit)
-    for index, stop in enumerate(route.stops):
-        job = next(each for each in problem.jobs if each.id == stop.job)
-        yield from _may_go(problem, vet, job)
-        yield from _times(problem, vet, job, stop, place, free, first=index == 0)
-        yield from _kit(problem, vet, job, stop, car, place)
-        place, free = job.place, stop.finish
-    home = free + problem.drive(place, vet.home)
-    if route.home_at != home:
-        yield f"{vet.id} would be home at {home}, not {route.home_at}."
-    settled = all(_settled(problem, stop.job, vet.id) for stop in route.stops)
-    if vet.home_by is not None and home > vet.home_by and not settled:
-        yield f"{vet.id} would be home {home - vet.home_by} min past the limit."
-
-
-def _may_go(problem: Problem, vet: Vet, job: Job) -> Iterator[str]:
-    if _settled(problem, job.id, vet.id):
-        return
-    if vet.stood_down:
-        yield f"{vet.id} is stood down and yet sent to {job.id}."
-    if vet.id in job.excluded_vets:
-        yield f"{vet.id} is kept away from {job.id} and yet sent."
-    if vet.unavailable_for & job.flags:
-        yield f"{vet.id} is not available for {job.id} and yet sent."
-    if job.fixed_vet is not None and job.fixed_vet != vet.id:
-        yield f"{job.id} is promised with {job.fixed_vet} and goes to {vet.id}."
-    if job.vets_needed == 1 and not _leads(problem, vet, job):
-        yield f"{vet.id} cannot do {job.id} alone."
-
-
-def _leads(problem: Problem, vet: Vet, job: Job) -> bool:
-    """Holds one skill of every group alone, or with support that can be reached by telephone."""
-    if _settled(problem, job.id, vet.id):
-        return True
-    able = {skill for skill, level in vet.skills.items() if level == "solo"}
-    able |= {
-        s for s, level in vet.skills.items() if level == "with_phone_support" and s in problem.phone_support
-    }
-    return all(group & able for group in job.skills)
-
-
-def _times(
-    problem: Problem, vet: Vet, job: Job, stop: Stop, place: str, free: int, *, first: bool
-) -> Iterator[str]:
-    held = _held(problem, job.id, vet.id)
-    on_the_way = first and held is not None and held.stage == Stage.UNDER_WAY and held.eta_min is not None
-    if on_the_way and held is not None:
-        if stop.start < (held.eta_min or 0):
-            yield f"{vet.id} is at {job.id} before arriving."
-    else:
-        earliest = max(free, stop.leave) + _way_min(problem, job, stop, place)
-        if stop.leave < free or stop.arrive < earliest or stop.start < stop.arrive:
-            yield f"{vet.id} is at {job.id} before the roads allow: {stop.start}, not before {earliest}."
-    opens = max(job.not_before, job.window.open_min if job.window else 0)
-    if stop.start < opens:
-        yield f"{job.id} starts {opens - stop.start} min too early."
-    if job.window and stop.start >= job.window.close_min and not _settled(problem, job.id, vet.id):
-        yield f"{job.id} starts after its window closed."
-    if stop.start >= problem.horizon_min:
-        yield f"{job.id} starts after the time this plan looks at."
-    if stop.finish != stop.start + problem.planned_min(job):
-        yield f"{job.id} does not last as long as planned."
-
-
-def _way_min(problem: Problem, job: Job, stop: Stop, place: str) -> int:
-    """Minutes to the job by way of everything fetched, the loading with it."""
-    total = 0
-    for at, code in stop.fetch:
-        shelf = next(each for each in problem.stores if (each.place, each.code) == (at, code))
-        total += problem.drive(place, at) + shelf.fetch_min
-        place = at
-    return total + problem.drive(place, job.place)
-
-
-def _kit(
-    problem: Problem, vet: Vet, job: Job, stop: Stop, car: Counter[tuple[str, int]], place: str
-) -> Iterator[str]:
-    """What the job needs is in the car and ready, or fetched; what it uses up is gone afterwards."""
-    clock = stop.leave
-    for at, code in stop.fetch:
-        shelf = next(each for each in problem.stores if (each.place, each.code) == (at, code))
-        clock = max(clock + problem.drive(place, at) + shelf.fetch_min, shelf.ready_at)
-        car[code, 0] += 1
-        place = at
-    if clock + problem.drive(place, job.place) > stop.start and stop.fetch:
-        yield f"{job.id} starts before the kit could be fetched."
-    settled = _settled(problem, job.id, vet.id)
-    for code in sorted(job.kit):
-        pieces = sorted(ready for (own, ready), count in car.items() if own == code and count)
-        if not stop.brings_kit or settled:
-            pass
-        elif not pieces:
-            yield f"{vet.id} has no {code} for {job.id}."
-        elif pieces[0] > stop.start:
-            yield f"{code} of {vet.id} is not ready for {job.id} before {pieces[0]}."
-        if code in job.kit_used and stop.brings_kit and pieces:
-            car[code, pieces[0]] -= 1
-
-
-def _company(problem: Problem, plan: Plan) -> Iterator[str]:
-    """Two vets start together; one leads, one brings the kit."""
-    for job in problem.jobs:
-        going = plan.stops_of(job.id)
-        if job.vets_needed != 2 or len(going) != 2:
+def _commitments_kept(problem: Problem, plan: Plan) -> Iterator[str]:
+    orders = {route.vet: [stop.job for stop in route.stops] for route in plan.routes}
+    left_whole = {item.job for item in plan.unassigned} - {job for order in orders.values() for job in order}
+    for item in problem.commitments:
+        order = orders.get(item.vet, [])
+        if item.stage == Stage.OFFERED:
             continue
-        if len({stop.start for _, stop in going}) != 1:
-            yield f"The two vets of {job.id} do not start together."
-        vets = [next(each for each in problem.vets if each.id == name) for name, _ in going]
-        if not any(_leads(problem, vet, job) for vet in vets):
-            yield f"Neither vet of {job.id} can lead it."
-        if job.kit and not any(stop.brings_kit for _, stop in going):
-            yield f"Neither vet of {job.id} brings the kit."
+        if item.job not in order and item.job not in left_whole:
+            yield f"Job {item.job} was accepted by {item.vet} and goes to someone else."
+        if item.job in left_whole and (item.signed or item.stage == Stage.UNDER_WAY):
+            yield f"Job {item.job} is under way or signed for and may not be left."
+        if item.stage == Stage.UNDER_WAY and order[:1] != [item.job]:
+            yield f"Vet {item.vet} is under way to {item.job}, which is not first."
+    for vet, order in orders.items():
+        kept = [held for job in order if (held := _holds(problem, vet, job)) and held.stage == Stage.ACCEPTED]
+        if any(later.order < earlier.order for earlier, later in pairwise(kept)):
+            yield f"Vet {vet} does accepted work out of its order."
 
 
-def _promises(problem: Problem, plan: Plan) -> Iterator[str]:
-    """Accepted work stays with its vet and in its order; work under way comes first."""
+def _together(problem: Problem, plan: Plan) -> Iterator[str]:
     for job in problem.jobs:
-        holders = {c.vet for c in problem.commitments if c.job == job.id and c.stage != Stage.OFFERED}
-        going = {vet for vet, _ in plan.stops_of(job.id)}
-        if going and holders - going:
-            yield f"{job.id} was accepted by {', '.join(sorted(holders - going))} and goes to others."
-        if any(_settled(problem, job.id, vet) for vet in holders) and not going:
-            yield f"{job.id} is under way and yet left out."
-    for route in plan.routes:
-        held = [(index, _held(problem, stop.job, route.vet)) for index, stop in enumerate(route.stops)]
-        under_way = [index for index, item in held if item and item.stage == Stage.UNDER_WAY]
-        if under_way not in ([], [0]):
-            yield f"{route.vet} is under way to a job that does not come first."
-        orders = [item.order for _, item in held if item and item.stage == Stage.ACCEPTED]
-        if orders != sorted(orders):
-            yield f"{route.vet}'s accepted work changed its order."
+        stops = plan.stops_of(job.id)
+        if job.vets_needed == 1 or not stops:
+            continue
+        if len({stop.start for _, stop in stops}) > 1:
+            yield f"The vets at job {job.id} do not start together."
+        if len(stops) == 1:
+            held = _holds(problem, stops[0][0], job.id)
+            if held is None or held.stage == Stage.OFFERED:
+                yield f"Job {job.id} needs two vets and gets one."
+            continue
+        if not any(
+            _excused(problem, vet, job.id) or _masters(problem, problem.vet_by_id[vet], job)
+            for vet, _ in stops
+        ):
+            yield f"No vet at job {job.id} can lead it."
+        if job.kit and not any(stop.brings_kit for _, stop in stops):
+            yield f"Nobody brings the kit to job {job.id}."
 
 
-def _stores(problem: Problem, plan: Plan) -> Iterator[str]:
-    """Nobody takes a piece from a shelf that is empty."""
+def _masters(problem: Problem, vet: Vet, job: Job) -> bool:
+    """Every skill group held solo, or with support that someone is there to give."""
+    return all(
+        any(
+            vet.skills.get(skill) == Level.SOLO
+            or (vet.skills.get(skill) == Level.WITH_PHONE_SUPPORT and skill in problem.phone_support)
+            for skill in group
+        )
+        for group in job.skills
+    )
+
+
+def _shelves(problem: Problem, plan: Plan) -> Iterator[str]:
     taken = Counter(piece for route in plan.routes for stop in route.stops for piece in stop.fetch)
-    for (place, code), count in taken.items():
-        there = sum(each.count for each in problem.stores if (each.place, each.code) == (place, code))
-        if count > there:
-            yield f"{count} {code} are taken from {place}, which has {there}."
+    stock = {(store.place, store.code): store.count for store in problem.stores}
+    for piece, count in taken.items():
+        if count > stock.get(piece, 0):
+            yield f"{count} {piece[1]} are fetched from {piece[0]}, which has {stock.get(piece, 0)}."
+
+
+def _neighbours(problem: Problem, plan: Plan) -> Iterator[str]:
+    given = Counter(item.neighbour for item in plan.unassigned if item.outcome == Outcome.HAND_OVER)
+    room = {item.id: item.most_calls for item in problem.neighbours}
+    for neighbour, count in given.items():
+        if count > room.get(str(neighbour), 0):
+            yield f"Neighbour {neighbour} is given {count} calls and can take {room.get(str(neighbour), 0)}."
+    for left in plan.unassigned:
+        job = problem.job_by_id[left.job]
+        soonest = _soonest_outside(problem, job, left)
+        if soonest is not None and (left.start is None or left.start < soonest):
+            yield f"Job {job.id} cannot start elsewhere at {left.start}, before {soonest}."
+
+
+def _soonest_outside(problem: Problem, job: Job, left: Unassigned) -> float | None:
+    """The first minute the day team or the neighbour could start; infinite if they cannot take it at all."""
+    opens = max(job.not_before, job.window.open_min if job.window else 0)
+    if left.outcome == Outcome.DEFERRED:
+        return inf if job.day_team_at is None else max(opens, job.day_team_at)
+    if left.outcome == Outcome.HAND_OVER:
+        taker = next((item for item in problem.neighbours if item.id == left.neighbour), None)
+        covers = taker is not None and (
+            taker.skills is None or all(group & taker.skills for group in job.skills)
+        )
+        if taker is None or not covers or job.kind != Kind.CALL:
+            return inf
+        return max(opens, taker.ready_min + problem.drive(taker.place, job.place))
+    return None
+
+
+def _times(problem: Problem, route: Route) -> Iterator[str]:
+    vet = problem.vet_by_id[route.vet]
+    here, free, driven = vet.place, vet.available_from + vet.present_job_min + vet.turnout_min, 0
+    for index, stop in enumerate(route.stops):
+        job = problem.job_by_id[stop.job]
+        held = _holds(problem, vet.id, job.id)
+        if index == 0 and held is not None and held.eta_min is not None:
+            arrives, drive, free = held.eta_min, held.eta_min, 0
+        else:
+            arrives, drive = _driven(problem, stop, here, job.place)
+        at = f"Vet {vet.id} at job {job.id}"
+        if stop.leave < free:
+            yield f"{at} leaves at {stop.leave} but is not free before {free}."
+        if stop.arrive < arrives or stop.drive_min != drive:
+            yield f"{at} drives {stop.drive_min} min to {stop.arrive}; it takes {drive} to {arrives}."
+        opens = max(job.not_before, job.window.open_min if job.window else 0)
+        if stop.start < max(stop.arrive, opens):
+            yield f"{at} starts at {stop.start}, before being there or being let in."
+        if stop.finish != stop.start + problem.planned_min(job):
+            yield f"{at} finishes at {stop.finish}, which is not the planned time on the job."
+        here, free, driven = job.place, stop.finish, driven + drive
+    if route.stops:
+        home = problem.drive(here, vet.home)
+        if route.home_at != free + home or route.drive_min != driven + home or route.drive_home_min != home:
+            yield f"Vet {vet.id} is home at {free + home} after {driven + home} min driving, not as told."
+
+
+def _driven(problem: Problem, stop: Stop, here: str, farm: str) -> tuple[int, int]:
+    """(minute of arrival, minutes at the wheel) from leaving, by way of the shelves."""
+    minute, drive = stop.leave, 0
+    shelves = {(store.place, store.code): store for store in problem.stores}
+    for piece in stop.fetch:
+        way = problem.drive(here, piece[0])
+        drive += way
+        minute += way
+        if piece in shelves:
+            minute = max(minute + shelves[piece].fetch_min, shelves[piece].ready_at)
+        here = piece[0]
+    last = problem.drive(here, farm)
+    return minute + last, drive + last
+
+
+def _limits(problem: Problem, route: Route) -> Iterator[str]:
+    vet = problem.vet_by_id[route.vet]
+    for stop in route.stops:
+        job = problem.job_by_id[stop.job]
+        if stop.start >= problem.horizon_min:
+            yield f"Job {job.id} starts beyond the horizon."
+        if job.window and stop.start >= job.window.close_min and not _excused(problem, vet.id, job.id):
+            yield f"Job {job.id} starts at {stop.start}, after its window closed at {job.window.close_min}."
+    if vet.home_by is None or route.home_at is None or route.home_at <= vet.home_by:
+        return
+    if not all(_excused(problem, vet.id, stop.job) for stop in route.stops):
+        yield f"Vet {vet.id} is home at {route.home_at}, {route.home_at - vet.home_by} min after the limit."
+
+
+def _people(problem: Problem, route: Route) -> Iterator[str]:
+    vet = problem.vet_by_id[route.vet]
+    for stop in route.stops:
+        job = problem.job_by_id[stop.job]
+        if _excused(problem, vet.id, job.id):
+            continue
+        if vet.stood_down:
+            yield f"Vet {vet.id} is stood down and sent to job {job.id}."
+        if vet.id in job.excluded_vets or vet.unavailable_for & job.flags:
+            yield f"Vet {vet.id} may not go to job {job.id}."
+        if job.fixed_vet not in (None, vet.id):
+            yield f"Job {job.id} was promised with {job.fixed_vet}, not {vet.id}."
+        if job.vets_needed == 1 and not _masters(problem, vet, job):
+            yield f"Vet {vet.id} lacks a skill for job {job.id}."
+        holders = {
+            item.vet for item in problem.commitments if item.job == job.id and item.stage != Stage.OFFERED
+        }
+        if len(holders) >= job.vets_needed and vet.id not in holders:
+            yield f"Job {job.id} has been accepted by others than {vet.id}."
+
+
+def _kit(problem: Problem, route: Route) -> Iterator[str]:
+    """Follow every piece: in the car, fetched, used up."""
+    vet = problem.vet_by_id[route.vet]
+    pieces = [(item.code, item.ready_at) for item in vet.kit]
+    for stop in route.stops:
+        job = problem.job_by_id[stop.job]
+        pieces += [(code, 0) for _, code in stop.fetch]
+        if job.vets_needed == 2 and not stop.brings_kit:
+            continue
+        for code in job.kit:
+            usable = [piece for piece in pieces if piece[0] == code and piece[1] <= stop.start]
+            if not usable and not _excused(problem, vet.id, job.id):
+                yield f"Vet {vet.id} is at job {job.id} without a usable {code}."
+            if usable and code in job.kit_used:
+                pieces.remove(min(usable))
+
+
+def _costs(problem: Problem, plan: Plan) -> Iterator[str]:
+    summed = summed_costs(problem, plan)
+    said = Counter({name: points for name, points in plan.costs.items() if points})
+    for name in sorted(set(summed) | set(said)):
+        if summed[name] != said[name]:
+            yield f"The term {name} is {summed[name]} points and the plan says {said[name]}."
+    if plan.cost != sum(summed.values()):
+        yield f"The plan costs {sum(summed.values())} points and says {plan.cost}."
+    if plan.bound > plan.cost:
+        yield f"The proven bound {plan.bound} lies above the cost {plan.cost}."

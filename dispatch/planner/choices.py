@@ -14,7 +14,8 @@ from dispatch.planner.rules import can_lead, is_binding, is_exempt, latest_start
 from dispatch.planner.timetable import Leg, leg_to
 
 # A row of the relaxation or of the final model that a route may touch, by name:
-# ("cover", job) ("vet", vet) ("hold", job, vet) ("stock", store) ("span", job, minute) ("lead", "span", job, minute) …
+# ("cover", job) ("vet", vet) ("hold", job, vet) ("stock", store) ("span", job, minute)
+# ("lead", "span", job, minute) …
 Row = tuple[str | int, ...]
 
 
@@ -88,7 +89,9 @@ class VetChoices:
             rows = _rows(self.problem, self.vet, job, pickup)
             for number, start in enumerate(self._starts[index]):
                 code = self._digits[index] * (1 + 2 * number + pickup.brings)
-                shared = _shared_rows(self.problem, self.vet, job, pickup, start) if job.vets_needed == 2 else ()
+                shared = (
+                    _shared_rows(self.problem, self.vet, job, pickup, start) if job.vets_needed == 2 else ()
+                )
                 yield Move(index, self._number(pickup.after), pickup, legs, (*rows, *shared), start, code)
 
     def _number(self, load: Load) -> int:
@@ -154,8 +157,12 @@ def must_come_after(problem: Problem, choices: VetChoices) -> list[set[int]]:
             if mine is None or other == index or not mine.binding:
                 continue
             under_way = mine.stage == Stage.UNDER_WAY
-            if under_way or (theirs is not None and theirs.binding and theirs.stage != Stage.UNDER_WAY
-                             and theirs.order > mine.order):
+            if under_way or (
+                theirs is not None
+                and theirs.binding
+                and theirs.stage != Stage.UNDER_WAY
+                and theirs.order > mine.order
+            ):
                 later[index].add(other)
     return later
 
@@ -179,5 +186,6 @@ def last_start(problem: Problem, choices: VetChoices) -> list[int]:
 
 def exempt_mask(problem: Problem, choices: VetChoices) -> int:
     """Bits of the jobs a person has signed for or the vet is under way to."""
-    return sum(1 << index for index, job in enumerate(choices.jobs)
-               if is_exempt(problem, choices.vet.id, job.id))
+    return sum(
+        1 << index for index, job in enumerate(choices.jobs) if is_exempt(problem, choices.vet.id, job.id)
+    )

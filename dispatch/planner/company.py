@@ -12,9 +12,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from dispatch.planner.choices import Row, Start
-from dispatch.planner.labels import VetTable
 from dispatch.planner.pricing import Pricing
 from dispatch.planner.rows import may_be_short
+from dispatch.planner.tables import VetTable
 
 DualsByVet = Mapping[str, dict[Row, float]]
 NEVER = 1e15
@@ -23,8 +23,11 @@ NEVER = 1e15
 def duals_with_company(pricing: Pricing, margin: float) -> DualsByVet:
     """Per vet the duals from which the price of start and company has been taken."""
     lone = dict(pricing.duals)
-    own = {(job, start.row): _start_price(pricing, start)
-           for job, starts in pricing.starts.items() for start in starts}
+    own = {
+        (job, start.row): _start_price(pricing, start)
+        for job, starts in pricing.starts.items()
+        for start in starts
+    }
     for (_, row), price in own.items():
         lone[row] -= price
     cheapest = {table.vet.id: _cheapest(pricing, table, lone, margin) for table in pricing.tables}
@@ -33,8 +36,10 @@ def duals_with_company(pricing: Pricing, margin: float) -> DualsByVet:
         duals[vet] = dict(lone)
         for (job, row), price in own.items():
             if not may_be_short(pricing.problem, pricing.problem.job_by_id[job]):
-                company = min((found.get(row, math.inf) for other, found in cheapest.items() if other != vet),
-                              default=math.inf)
+                company = min(
+                    (found.get(row, math.inf) for other, found in cheapest.items() if other != vet),
+                    default=math.inf,
+                )
                 duals[vet][row] -= min(NEVER, max(0.0, company - price))
     return duals
 

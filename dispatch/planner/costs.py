@@ -38,8 +38,11 @@ def waiting_points(figures: Lateness, job: Job, start: Any) -> Any:
 def start_points(problem: Problem, job: Job, start: Any) -> Any:
     """Everything a job costs by being started at this minute."""
     figures = problem.weights.lateness[job.urgency]
-    return (late_points(figures, job, start) + worse_points(figures, job, start)
-            + waiting_points(figures, job, start))
+    return (
+        late_points(figures, job, start)
+        + worse_points(figures, job, start)
+        + waiting_points(figures, job, start)
+    )
 
 
 def pairing_points(problem: Problem, vet: Vet, job: Job) -> Counter[str]:
@@ -67,8 +70,14 @@ def calling_out_points(problem: Problem, vet: Vet) -> Counter[str]:
 def awake_points(vet: Vet, minute: int) -> int:
     """The curve of being awake, summed from minute 0 up to this one."""
     bounds = [start for start, _ in vet.awake_cost[1:]] + [minute]
-    return sum(points * max(0, min(minute, end) - max(start, 0))
-               for (start, points), end in zip(vet.awake_cost, bounds, strict=True)) if vet.awake_cost else 0
+    return (
+        sum(
+            points * max(0, min(minute, end) - max(start, 0))
+            for (start, points), end in zip(vet.awake_cost, bounds, strict=True)
+        )
+        if vet.awake_cost
+        else 0
+    )
 
 
 def past_shift_points(problem: Problem, vet: Vet, home_at: int) -> int:
@@ -100,16 +109,21 @@ def route_points(problem: Problem, route: Route) -> Counter[str]:
         points += pairing_points(problem, vet, problem.job_by_id[stop.job])
         earlier = [other.job for other in route.stops[:index]]
         points["pushed_back"] += problem.weights.pushed_back * is_pushed_back(
-            problem, route.vet, earlier, stop.job)
+            problem, route.vet, earlier, stop.job
+        )
     return points
 
 
 def served_points(problem: Problem, job: Job, stop: Stop) -> Counter[str]:
     """Late, worse and waiting of a job somebody goes to; once, also when two go."""
     figures = problem.weights.lateness[job.urgency]
-    return Counter({"late": late_points(figures, job, stop.start),
-                    "worse": worse_points(figures, job, stop.start),
-                    "waiting": waiting_points(figures, job, stop.start)})
+    return Counter(
+        {
+            "late": late_points(figures, job, stop.start),
+            "worse": worse_points(figures, job, stop.start),
+            "waiting": waiting_points(figures, job, stop.start),
+        }
+    )
 
 
 def moved_offers(problem: Problem, routes: Iterable[Route]) -> int:
@@ -138,8 +152,9 @@ def outside_options(problem: Problem, job: Job) -> list[Outside]:
     figures = problem.weights.lateness[job.urgency]
     ways = [_missed(problem, job)]
     if job.day_team_at is not None:
-        points = _started_outside(problem, job, job.day_team_at) + Counter(deferred=figures.deferred)
-        ways.append(Outside(Outcome.DEFERRED, points, start=job.day_team_at))
+        start = max(job.day_team_at, job.earliest_start)
+        points = _started_outside(problem, job, start) + Counter(deferred=figures.deferred)
+        ways.append(Outside(Outcome.DEFERRED, points, start=start))
     for neighbour in problem.neighbours:
         if neighbour.skills is None or all(group & neighbour.skills for group in job.skills):
             at = neighbour.ready_min + problem.drive(neighbour.place, job.place)
@@ -156,15 +171,21 @@ def outside_options(problem: Problem, job: Job) -> list[Outside]:
 
 def _started_outside(problem: Problem, job: Job, start: int) -> Counter[str]:
     figures = problem.weights.lateness[job.urgency]
-    return Counter({"late": late_points(figures, job, start), "worse": worse_points(figures, job, start),
-                    "waiting": waiting_points(figures, job, start)})
+    return Counter(
+        {
+            "late": late_points(figures, job, start),
+            "worse": worse_points(figures, job, start),
+            "waiting": waiting_points(figures, job, start),
+        }
+    )
 
 
 def _missed(problem: Problem, job: Job) -> Outside:
     """Nobody goes: dearer than the latest start that the problem allows."""
     points = _started_outside(problem, job, problem.horizon_min)
-    return Outside(Outcome.CANNOT_BE_MET,
-                   points + Counter(missed=problem.weights.lateness[job.urgency].missed))
+    return Outside(
+        Outcome.CANNOT_BE_MET, points + Counter(missed=problem.weights.lateness[job.urgency].missed)
+    )
 
 
 def plan_points(problem: Problem, routes: Iterable[Route], unassigned: Iterable[Unassigned]) -> Counter[str]:
@@ -189,5 +210,8 @@ def _left_points(problem: Problem, left: Unassigned, someone_goes: bool) -> Coun
     job = problem.job_by_id[left.job]
     if someone_goes:
         return Counter(missed=problem.weights.lateness[job.urgency].missed)
-    return next(way.points for way in outside_options(problem, job)
-                if (way.outcome, way.neighbour) == (left.outcome, left.neighbour))
+    return next(
+        way.points
+        for way in outside_options(problem, job)
+        if (way.outcome, way.neighbour) == (left.outcome, left.neighbour)
+    )

@@ -43,7 +43,9 @@ def draft(problem: Problem, orders: Orders) -> Draft | None:
     return None if steps is None or routes is None else checked_draft(problem, steps, routes)
 
 
-def _equip_all(problem: Problem, orders: Orders, starts: Mapping[str, int]) -> dict[str, tuple[Step, ...]] | None:
+def _equip_all(
+    problem: Problem, orders: Orders, starts: Mapping[str, int]
+) -> dict[str, tuple[Step, ...]] | None:
     drawn: tuple[int, ...] = ()
     found: dict[str, tuple[Step, ...]] = {}
     for vet, jobs in orders.items():
@@ -55,15 +57,20 @@ def _equip_all(problem: Problem, orders: Orders, starts: Mapping[str, int]) -> d
     return found
 
 
-def draft_of_steps(problem: Problem, steps: Mapping[str, tuple[Step, ...]],
-                   ways: Mapping[str, Outside]) -> Draft | None:
+def draft_of_steps(
+    problem: Problem, steps: Mapping[str, tuple[Step, ...]], ways: Mapping[str, Outside]
+) -> Draft | None:
     """Time steps whose kit, and what becomes of the rest, has been decided; None if they break a rule."""
     routes = timetable(problem, steps)
     return None if routes is None else checked_draft(problem, steps, routes, ways)
 
 
-def checked_draft(problem: Problem, steps: Mapping[str, tuple[Step, ...]], routes: Mapping[str, Route],
-                  ways: Mapping[str, Outside] | None = None) -> Draft | None:
+def checked_draft(
+    problem: Problem,
+    steps: Mapping[str, tuple[Step, ...]],
+    routes: Mapping[str, Route],
+    ways: Mapping[str, Outside] | None = None,
+) -> Draft | None:
     """The draft of timed routes, unless a route passes a limit or a shared job lacks company."""
     if any(timing_refusal(problem, each) for each in routes.values()):
         return None
@@ -84,7 +91,9 @@ def checked_draft(problem: Problem, steps: Mapping[str, tuple[Step, ...]], route
             left.append(unassigned)
         elif job.vets_needed == 2 and not _good_company(problem, job, vets, job.id in brought):
             return None
-    return Draft(problem, steps, tuple(routes[vet.id] for vet in problem.vets if vet.id in routes), tuple(left))
+    return Draft(
+        problem, steps, tuple(routes[vet.id] for vet in problem.vets if vet.id in routes), tuple(left)
+    )
 
 
 def _left(problem: Problem, job: Job, vets: list[str], ways: Mapping[str, Outside]) -> Unassigned | None:

@@ -77,7 +77,7 @@ def _insertions(problem: Problem, orders: Orders, job: Job) -> Iterator[Orders]:
 
 
 def _pairs(able: list[str]) -> Iterator[tuple[str, ...]]:
-    return ((one, other) for index, one in enumerate(able) for other in able[index + 1:])
+    return ((one, other) for index, one in enumerate(able) for other in able[index + 1 :])
 
 
 def _placed(problem: Problem, orders: Orders, job: Job, vets: tuple[str, ...]) -> Iterator[Orders]:
@@ -95,4 +95,3 @@ def _first_place(problem: Problem, vet: str, order: tuple[str, ...]) -> int:
     """New work never goes before the job a vet is under way to."""
     held = problem.commitment_of.get((order[0], vet)) if order else None
     return 1 if held is not None and held.stage == Stage.UNDER_WAY else 0
-

@@ -87,7 +87,9 @@ def _equipped(problem: Problem, job: Job, load: Load) -> Iterator[Pickup]:
         ready = max((_ready(load, code) for code in from_car), default=0)
         after = _spend(_with_fetched(load, fetched), job)
         for order in permutations(sorted(places)):
-            stores = tuple(sorted((s for _, s in fetched), key=lambda s: order.index(problem.stores[s].place)))
+            stores = tuple(
+                sorted((s for _, s in fetched), key=lambda s: order.index(problem.stores[s].place))
+            )
             yield Pickup(after, stores, ready)
 
 
@@ -96,8 +98,11 @@ def _sources(problem: Problem, code: str, load: Load) -> list[int | None]:
     in_car = any(piece == code for piece, _ in load.pieces)
     if in_car and _ready(load, code) <= 0:
         return [None]
-    stores = [index for index, store in enumerate(problem.stores)
-              if store.code == code and load.drawn.count(index) < store.count]
+    stores = [
+        index
+        for index, store in enumerate(problem.stores)
+        if store.code == code and load.drawn.count(index) < store.count
+    ]
     return [None, *stores] if in_car else [*stores]
 
 
@@ -137,8 +142,10 @@ def late_kit(problem: Problem, vet: Vet, job: Job) -> tuple[tuple[str, int], ...
     load = first_load(problem, vet)
     found = []
     for code in sorted(job.kit):
-        ready = [_ready(load, code) if store is None else problem.stores[store].ready_at
-                 for store in _sources(problem, code, load)]
+        ready = [
+            _ready(load, code) if store is None else problem.stores[store].ready_at
+            for store in _sources(problem, code, load)
+        ]
         if ready and min(ready) > 0:
             found.append((code, min(ready)))
     return tuple(found)

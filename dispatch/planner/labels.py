@@ -7,38 +7,20 @@ better, because no price falls as time passes. Costs are in half points, so that
 a job shared by two vets splits evenly between their routes.
 """
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
 from dispatch.planner.choices import (
-    Move, Row, VetChoices, calling_out_total, exempt_mask, last_start, must_come_after, pairing_total)
-from dispatch.planner.costs import awake_points, past_shift_points, start_points
-from dispatch.planner.problem import Problem, Stage
-from dispatch.planner.rows import HALVES
-from dispatch.planner.rules import is_binding, latest_home
+    Move,
+    Row,
+)
+from dispatch.planner.tables import Floats, Ints, MoveArrays, VetTable
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-NO_LIMIT = 1 << 30
 PAIRS_AT_ONCE = 400_000
-
-
-@dataclass(frozen=True)
-class MoveArrays:
-    """The moves out of one load, as columns."""
-
-    job: Ints
-    after: Ints
-    total: Ints  # [move, last]
-    drive: Ints
-    floor: Ints
-    first: Ints
-    last: Ints
-    code: Ints
 
 
 @dataclass(frozen=True)
@@ -70,7 +52,7 @@ class Found:
     generations: list[Labels]
     complete: bool
 
-    def moves(self, table: "VetTable", row: int) -> tuple[Move, ...]:
+    def moves(self, table: VetTable, row: int) -> tuple[Move, ...]:
         """The moves of one finished route, in order."""
         index, path = int(self.index[row]), []
         for level in range(int(self.generation[row]), 0, -1):
@@ -81,8 +63,7 @@ class Found:
             index = parent
         return tuple(reversed(path))
 
-
-    def starts_of(self, table: "VetTable", wanted: Container[str]) -> dict[str, set[int]]:
+    def starts_of(self, table: VetTable, wanted: Container[str]) -> dict[str, set[int]]:
         """Every minute at which one of the wanted jobs starts on any partial route."""
         starts: dict[str, set[int]] = {}
         for index, job in enumerate(table.choices.jobs):
@@ -90,92 +71,6 @@ class Found:
                 free = [labels.free[labels.last == index] for labels in self.generations]
                 starts[job.id] = set((np.concatenate(free) - table.planned[index]).tolist())
         return starts
-
-
-class VetTable:
-    """Prices, times and limits of one vet as arrays over (job, minute) and (move, last)."""
-
-    def __init__(self, problem: Problem, choices: VetChoices, base: "VetTable | None" = None) -> None:
-        self.choices, self.vet = choices, choices.vet
-        jobs = choices.jobs
-        self.size = len(jobs)
-        self.bit = np.left_shift(np.int64(1), np.arange(self.size, dtype=np.int64))
-        self.planned = np.array([problem.planned_min(job) for job in jobs], dtype=np.int64)
-        self.home = np.array([problem.drive(job.place, self.vet.home) for job in jobs], dtype=np.int64)
-        self.earliest = np.array([job.earliest_start for job in jobs], dtype=np.int64)
-        self.last_start = np.array(last_start(problem, choices), dtype=np.int64)
-        self.pairing = np.array([HALVES * pairing_total(problem, self.vet, job) for job in jobs], dtype=np.int64)
-        self.calling_out = HALVES * calling_out_total(problem, self.vet)
-        self.driving = HALVES * problem.weights.driving_per_min
-        limit = latest_home(problem, self.vet)
-        self.home_limit = NO_LIMIT if limit is None else limit
-        self.exempt = exempt_mask(problem, choices)
-        self._order(problem)
-        self._prices(problem)
-        self.arrays = cache(lambda load: self._arrays(choices.moves(load)))
-        self.base = base or self
-
-    def _order(self, problem: Problem) -> None:
-        later = must_come_after(problem, self.choices)
-        self.blocked_by = np.array([sum(1 << other for other in each) for each in later], dtype=np.int64)
-        held = [problem.commitment_of.get((job.id, self.vet.id)) for job in self.choices.jobs]
-        binding = [is_binding(problem, self.vet.id, job.id) for job in self.choices.jobs]
-        self.new_work = sum(1 << index for index, mine in enumerate(binding) if not mine)
-        accepted = [item is not None and item.stage == Stage.ACCEPTED for item in held]
-        self.pushed_back = np.array([HALVES * problem.weights.pushed_back * each for each in accepted], dtype=np.int64)
-        self.has_left = np.array([item is not None and item.eta_min is not None for item in held], dtype=bool)
-
-    def _prices(self, problem: Problem) -> None:
-        jobs = self.choices.jobs
-        span = np.arange(problem.horizon_min + 1, dtype=np.int64)
-        self.by_start = np.array([(HALVES // job.vets_needed) * start_points(problem, job, span) for job in jobs],
-                                 dtype=np.int64).reshape(self.size, len(span))
-        longest = problem.horizon_min + max((int(p + h) for p, h in zip(self.planned, self.home, strict=True)),
-                                            default=0) + 1
-        if self.vet.awake_cost:
-            self.awake = np.array([HALVES * awake_points(self.vet, m) for m in range(longest)], dtype=np.int64)
-        else:
-            self.awake = np.zeros(longest, dtype=np.int64)
-        past = [HALVES * past_shift_points(problem, self.vet, m) for m in range(longest)] \
-            if self.vet.shift_end is not None else np.zeros(longest, dtype=np.int64)
-        self.by_home = self.awake + np.array(past, dtype=np.int64)
-
-    def _arrays(self, moves: list[Move]) -> MoveArrays:
-        def table(pick: Callable[[Move], list[int]]) -> Ints:
-            return np.array([pick(move) for move in moves], dtype=np.int64).reshape(len(moves), self.size + 1)
-
-        return MoveArrays(
-            np.array([move.job for move in moves], dtype=np.int64),
-            np.array([move.after for move in moves], dtype=np.int64),
-            table(lambda move: [leg.total_min for leg in move.legs]),
-            table(lambda move: [leg.drive_min for leg in move.legs]),
-            table(lambda move: [leg.floor for leg in move.legs]),
-            np.array([move.start.first for move in moves], dtype=np.int64),
-            np.array([move.start.last for move in moves], dtype=np.int64),
-            np.array([move.code for move in moves], dtype=np.int64))
-
-    def soonest_start(self, job: str) -> int:
-        """A minute before which this vet cannot start the job, whatever comes before it."""
-        index = [each.id for each in self.choices.jobs].index(job)
-        total, _, floor = self.base.soonest
-        return max(self.vet.free_from + int(total[index].min()), int(floor[index].min()), int(self.earliest[index]))
-
-    def every_load(self) -> Iterator[int]:
-        """All loads that can be reached; only asked of a base table, which has few."""
-        load = 0
-        while load < len(self.choices.loads):
-            self.arrays(load)
-            yield load
-            load += 1
-
-    @cached_property
-    def soonest(self) -> tuple[Ints, Ints, Ints]:
-        """The least total, driving and floor into each job [job, last] over all loads and ways."""
-        least = [np.full((self.size, self.size + 1), NO_LIMIT, dtype=np.int64) for _ in range(3)]
-        for arrays in map(self.arrays, self.every_load()):
-            for target, source in zip(least, (arrays.total, arrays.drive, arrays.floor), strict=True):
-                np.minimum.at(target, arrays.job, source)
-        return least[0], least[1], least[2]
 
 
 def _first_of_each(keys: Iterable[Ints], order: Ints) -> npt.NDArray[np.bool_]:
@@ -204,8 +99,16 @@ def best_rewards(base: VetTable, duals: Mapping[Row, float]) -> Floats:
 class Search:
     """One growing of all routes of a vet under given duals, keeping those below a ceiling."""
 
-    def __init__(self, table: VetTable, duals: Mapping[Row, float], ceiling: float, *,
-                 most_labels: int, most_jobs: int = 62, out_of_time: Callable[[], bool] = lambda: False) -> None:
+    def __init__(
+        self,
+        table: VetTable,
+        duals: Mapping[Row, float],
+        ceiling: float,
+        *,
+        most_labels: int,
+        most_jobs: int = 62,
+        out_of_time: Callable[[], bool] = lambda: False,
+    ) -> None:
         self.table, self.ceiling = table, ceiling
         self.most_labels, self.most_jobs, self.out_of_time = most_labels, most_jobs, out_of_time
         self.convexity = duals.get(("vet", table.vet.id), 0.0)
@@ -216,7 +119,7 @@ class Search:
     def run(self) -> Found:
         """Grow until nothing is left; `complete` is False when labels or time ran out."""
         generations = [self._seed()]
-        finished: list[tuple[Ints, Floats, int, Ints]] = []
+        finished: list[tuple[Ints, Floats, Ints, int]] = []
         while len(generations) <= self.most_jobs and len(generations[-1].mask):
             grown = self._grow(generations[-1])
             if grown is None:
@@ -234,8 +137,17 @@ class Search:
             return np.array([value], dtype=np.int64)
 
         table = self.table
-        return Labels(one(0), one(table.size), one(0), one(0), one(table.vet.free_from), one(0), np.zeros(1),
-                      one(-1), one(-1))
+        return Labels(
+            one(0),
+            one(table.size),
+            one(0),
+            one(0),
+            one(table.vet.free_from),
+            one(0),
+            np.zeros(1),
+            one(-1),
+            one(-1),
+        )
 
     def _grow(self, labels: Labels) -> Labels | None:
         parts = []
@@ -243,13 +155,14 @@ class Search:
             rows = np.flatnonzero(labels.load == load)
             chunk = max(1, PAIRS_AT_ONCE // max(1, len(self.table.arrays(int(load)).job)))
             for first in range(0, len(rows), chunk):
-                part = self._keep_promising(self._grow_load(labels, int(load), rows[first:first + chunk]))
+                part = self._keep_promising(self._grow_load(labels, int(load), rows[first : first + chunk]))
                 if len(part.mask):
                     parts.append(part)
         if not parts:
             return None
-        return Labels(*(np.concatenate([getattr(part, name) for part in parts])
-                        for name in Labels.__dataclass_fields__))
+        return Labels(
+            *(np.concatenate([getattr(part, name) for part in parts]) for name in Labels.__dataclass_fields__)
+        )
 
     def _grow_load(self, labels: Labels, load: int, rows: Ints) -> Labels:
         table, moves = self.table, self.table.arrays(load)
@@ -258,23 +171,38 @@ class Search:
         parent = rows[pairs]
         job, last, mask = moves.job[move], labels.last[parent], labels.mask[parent]
         total = moves.total[move, last]
-        start = np.maximum(np.maximum(labels.free[parent] + total, moves.floor[move, last]),
-                           np.maximum(table.earliest[job], moves.first[move]))
+        start = np.maximum(
+            np.maximum(labels.free[parent] + total, moves.floor[move, last]),
+            np.maximum(table.earliest[job], moves.first[move]),
+        )
         finish = start + table.planned[job]
         grown = mask | table.bit[job]
         fits = (start <= np.minimum(table.last_start[job], moves.last[move])) & (
-            (finish <= table.home_limit) | ((grown & ~np.int64(table.exempt)) == 0))
+            (finish <= table.home_limit) | ((grown & ~np.int64(table.exempt)) == 0)
+        )
         keep = np.flatnonzero(fits)
         cost = labels.cost[parent[keep]] + self._price(labels, parent[keep], move[keep], moves, start[keep])
-        return Labels(grown[keep], job[keep], moves.after[move[keep]],
-                      labels.code[parent[keep]] + moves.code[move[keep]], finish[keep], cost,
-                      labels.reward[parent[keep]] + self.rewards(load)[move[keep]], parent[keep], move[keep])
+        return Labels(
+            grown[keep],
+            job[keep],
+            moves.after[move[keep]],
+            labels.code[parent[keep]] + moves.code[move[keep]],
+            finish[keep],
+            cost,
+            labels.reward[parent[keep]] + self.rewards(load)[move[keep]],
+            parent[keep],
+            move[keep],
+        )
 
     def _price(self, labels: Labels, parent: Ints, move: Ints, moves: MoveArrays, start: Ints) -> Ints:
         table = self.table
         job, last, mask = moves.job[move], labels.last[parent], labels.mask[parent]
-        price = (table.by_start[job, start] + table.pairing[job] + table.driving * moves.drive[move, last]
-                 + np.where((mask & table.new_work) != 0, table.pushed_back[job], 0))
+        price = (
+            table.by_start[job, start]
+            + table.pairing[job]
+            + table.driving * moves.drive[move, last]
+            + np.where((mask & table.new_work) != 0, table.pushed_back[job], 0)
+        )
         first = last == table.size
         leave = np.where(table.has_left[job], 0, start - moves.total[move, last])
         return price + np.where(first, table.calling_out - table.awake[np.where(first, leave, 0)], 0)
@@ -305,7 +233,7 @@ class Search:
         if len(labels.mask) > self.most_labels:
             self.complete = False
             reduced = labels.cost - labels.reward
-            labels = labels.take(np.sort(np.argpartition(reduced, self.most_labels)[:self.most_labels]))
+            labels = labels.take(np.sort(np.argpartition(reduced, self.most_labels)[: self.most_labels]))
         return labels
 
     def _best_further(self, labels: Labels) -> Floats:
@@ -315,10 +243,12 @@ class Search:
         for job in range(table.size):
             open_rows = np.flatnonzero((labels.mask & (table.bit[job] | table.blocked_by[job])) == 0)
             last = labels.last[open_rows]
-            start = np.maximum(labels.free[open_rows] + total[job, last],
-                               np.maximum(floor[job, last], table.earliest[job]))
+            start = np.maximum(
+                labels.free[open_rows] + total[job, last], np.maximum(floor[job, last], table.earliest[job])
+            )
             fits = (start <= table.last_start[job]) & (
-                (start + table.planned[job] <= table.home_limit) | bool(table.exempt >> job & 1))
+                (start + table.planned[job] <= table.home_limit) | bool(table.exempt >> job & 1)
+            )
             rows, last, start = open_rows[fits], last[fits], start[fits]
             price = table.by_start[job, start] + table.pairing[job] + table.driving * drive[job, last]
             gain[rows] += np.minimum(0.0, price - self.best_reward[job])
@@ -344,6 +274,11 @@ class Search:
             none = np.zeros(0, dtype=np.int64)
             return Found(none, np.zeros(0), none, none, generations, self.complete)
         depth = [np.full(len(cost), level, dtype=np.int64) for cost, _, _, level in finished]
-        return Found(np.concatenate([each[0] for each in finished]), np.concatenate([each[1] for each in finished]),
-                     np.concatenate(depth), np.concatenate([each[2] for each in finished]), generations,
-                     self.complete)
+        return Found(
+            np.concatenate([each[0] for each in finished]),
+            np.concatenate([each[1] for each in finished]),
+            np.concatenate(depth),
+            np.concatenate([each[2] for each in finished]),
+            generations,
+            self.complete,
+        )

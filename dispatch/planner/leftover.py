@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
+from dispatch.planner.parameters import Urgency
 from dispatch.planner.plan import LimitPassed, Outcome, Unassigned, Verdict
-from dispatch.planner.problem import Job, Problem
+from dispatch.planner.problem import Job, Kind, Problem
 
 EXCEPTIONS_SHOWN = 3
 
@@ -25,13 +26,18 @@ def _explained(problem: Problem, left: Unassigned, verdicts: list[Verdict]) -> U
         left,
         sentence=_sentence(problem, job, left, verdicts),
         reasons=tuple(_reason(problem, each) for each in verdicts if not each.in_plan),
-        exceptions=exceptions(problem, verdicts),
+        exceptions=exceptions(problem, verdicts) if _worth_an_exception(job) else (),
         suggestions=tuple(_suggestions(problem, job, left)),
     )
 
 
 def _reason(problem: Problem, each: Verdict) -> str:
     return f"{problem.vet_by_id[each.vet].name}: {each.sentence}"
+
+
+def _worth_an_exception(job: Job) -> bool:
+    """Only where an animal's life or suffering may hang on it, never for a booking or a yield [cp]."""
+    return job.urgency in (Urgency.IMMEDIATE, Urgency.URGENT)
 
 
 def exceptions(problem: Problem, verdicts: Iterable[Verdict]) -> tuple[LimitPassed, ...]:
@@ -75,5 +81,7 @@ def _suggestions(problem: Problem, job: Job, left: Unassigned) -> list[str]:
             at = problem.clock(each.ready_min + problem.drive(each.place, job.place))
             found.append(f"{each.name} could be there by {at}.")
     if job.may_bring_in:
-        found.append("Ask whether the animal can be brought in.")
+        found.append("Ask whether the animal can be brought in, if it is fit to travel.")
+    if job.kind == Kind.BOOKED:
+        found.append("Ring the client and agree another time.")
     return found

@@ -1,14 +1,16 @@
 """One night, planned: a quick plan at once, the exact one in the time allowed, and every reason."""
 
+from dataclasses import replace
 from time import perf_counter
 
 from dispatch.planner.draft import Draft
 from dispatch.planner.greedy import greedy
 from dispatch.planner.leftover import explained
 from dispatch.planner.parameters import SolverParameters
-from dispatch.planner.plan import Plan, Status
+from dispatch.planner.plan import Plan, Route, Status
 from dispatch.planner.problem import Problem
 from dispatch.planner.ranking import ranking
+from dispatch.planner.rules import home_refusal
 from dispatch.planner.verdicts import verdicts
 
 NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0)
@@ -54,7 +56,7 @@ def _plan(
     return Plan(
         status=status,
         sentence=_sentence(status, best.cost, bound),
-        routes=best.routes,
+        routes=tuple(replace(each, warnings=_warnings(problem, each)) for each in best.routes),
         unassigned=explained(problem, best.left, judged),
         ranking=ranking(problem, best, status == Status.OPTIMAL, parameters),
         verdicts=judged,
@@ -64,6 +66,13 @@ def _plan(
         solve_seconds=seconds,
         greedy_cost=quick_cost,
     )
+
+
+def _warnings(problem: Problem, timed: Route) -> tuple[str, ...]:
+    """The limit that work under way or signed for passes whatever is planned."""
+    vet = problem.vet_by_id[timed.vet]
+    late = None if timed.home_at is None else home_refusal(problem, vet, timed.home_at)
+    return () if late is None else (f"{vet.name}: {late.sentence} The work cannot be called back.",)
 
 
 def _sentence(status: Status, cost: int, bound: int | None) -> str:

@@ -12,7 +12,17 @@ from random import Random
 
 from dispatch.planner.parameters import Urgency, Weights
 from dispatch.planner.problem import (
-    Job, Kind, KitItem, KitStore, Level, Neighbour, Problem, Role, Vet, Window)
+    Job,
+    Kind,
+    KitItem,
+    KitStore,
+    Level,
+    Neighbour,
+    Problem,
+    Role,
+    Vet,
+    Window,
+)
 
 BASE = "base"
 SHORTEST_DRIVE, LONGEST_DRIVE = 8, 75
@@ -39,12 +49,28 @@ class Complaint:
 
 
 IMMEDIATE, URGENT, SAME_DAY, NEXT = (
-    Urgency.IMMEDIATE, Urgency.URGENT, Urgency.SAME_DAY, Urgency.NEXT_WORKING_DAY)
+    Urgency.IMMEDIATE,
+    Urgency.URGENT,
+    Urgency.SAME_DAY,
+    Urgency.NEXT_WORKING_DAY,
+)
 
 MIX = (
     Complaint("Difficult calving", 24, IMMEDIATE, 60, 120, 60, 150, ("calving",), (), ("calving_jack",)),
-    Complaint("Caesarean section", 5, IMMEDIATE, 60, 90, 120, 210, ("caesar_cattle",), (),
-              ("surgical_kit_cattle",), ("surgical_kit_cattle",), 2),
+    Complaint(
+        "Caesarean section",
+        5,
+        IMMEDIATE,
+        60,
+        90,
+        120,
+        210,
+        ("caesar_cattle",),
+        (),
+        ("surgical_kit_cattle",),
+        ("surgical_kit_cattle",),
+        2,
+    ),
     Complaint("Calf bed out", 4, IMMEDIATE, 45, 120, 60, 120, ("calving",), ("epidural",), ("prolapse_kit",)),
     Complaint("Milk fever", 10, IMMEDIATE, 60, 240, 40, 90),
     Complaint("Difficult lambing", 24, URGENT, 120, 180, 40, 75, ("lambing",)),
@@ -52,8 +78,19 @@ MIX = (
     Complaint("Twin lamb disease", 5, SAME_DAY, 360, 720, 30, 50),
     Complaint("Severe mastitis", 6, URGENT, 180, 480, 40, 70),
     Complaint("Calf scour", 5, SAME_DAY, 300, 720, 35, 60),
-    Complaint("Left displaced abomasum", 4, SAME_DAY, 480, 1440, 105, 160, ("abdominal_surgery_cattle",), (),
-              ("surgical_kit_cattle",), ("surgical_kit_cattle",)),
+    Complaint(
+        "Left displaced abomasum",
+        4,
+        SAME_DAY,
+        480,
+        1440,
+        105,
+        160,
+        ("abdominal_surgery_cattle",),
+        (),
+        ("surgical_kit_cattle",),
+        ("surgical_kit_cattle",),
+    ),
     Complaint("Colic in a horse", 5, URGENT, 60, 240, 60, 120, ("equine",)),
     Complaint("Lame cow", 4, NEXT, 1000, 4000, 40, 60, ("lameness_claw",)),
     Complaint("Wound", 2, URGENT, 150, 360, 50, 90, ("wound_suturing",)),
@@ -66,27 +103,39 @@ ROUTINE = ("Herd fertility visit", "Test reading", "Recheck after surgery")
 
 def night(seed: int, calls: int, vets: int, booked: int = 0, weights: Weights | None = None) -> Problem:
     """One invented night with this many open calls, vets and booked visits."""
-    rng = Random(f"night {seed} {calls} {vets} {booked}")  # noqa: S311 - a reproducible invention, no secret
+    rng = Random(f"night {seed} {calls} {vets} {booked}")
     farms = [f"farm {index + 1}" for index in range(calls + booked)]
     homes = [f"home {index + 1}" for index in range(vets)]
     places = (BASE, "neighbour", *homes, *farms)
     crew = tuple(_vet(rng, index, homes[index], farms) for index in range(vets))
     jobs = [_call(rng, index, farms[index]) for index in range(calls)]
     jobs += [_booked(rng, index, farms[calls + index]) for index in range(booked)]
-    shelf = (KitStore(BASE, "surgical_kit_cattle"), KitStore(BASE, "prolapse_kit"), KitStore(BASE, "calving_jack"))
+    shelf = (
+        KitStore(BASE, "surgical_kit_cattle"),
+        KitStore(BASE, "prolapse_kit"),
+        KitStore(BASE, "calving_jack"),
+    )
     return Problem(
-        epoch=datetime(2026, 3, 20, 19, 0, tzinfo=UTC), zone="UTC", places=places,
-        travel_min=roads(rng, places), jobs=tuple(jobs), vets=_someone_can(crew), stores=shelf,
+        epoch=datetime(2026, 3, 20, 19, 0, tzinfo=UTC),
+        zone="UTC",
+        places=places,
+        travel_min=roads(rng, places),
+        jobs=tuple(jobs),
+        vets=_someone_can(crew),
+        stores=shelf,
         neighbours=(Neighbour("n1", "the neighbouring practice", "neighbour", 30),),
         phone_support={"calving": "the senior partner", "caesar_cattle": "the senior partner"},
-        weights=weights or Weights())
+        weights=weights or Weights(),
+    )
 
 
 def roads(rng: Random, places: Sequence[str]) -> tuple[tuple[int, ...], ...]:
     """Minutes between places thrown over a square county, a little longer one way than the other."""
     spots = [(0.5, 0.5) if place == BASE else (rng.random(), rng.random()) for place in places]
-    return tuple(tuple(0 if i == j else _road_minutes(rng, one, other) for j, other in enumerate(spots))
-                 for i, one in enumerate(spots))
+    return tuple(
+        tuple(0 if i == j else _road_minutes(rng, one, other) for j, other in enumerate(spots))
+        for i, one in enumerate(spots)
+    )
 
 
 def _road_minutes(rng: Random, one: tuple[float, float], other: tuple[float, float]) -> int:
@@ -100,20 +149,40 @@ def _call(rng: Random, index: int, farm: str) -> Job:
     waited = rng.randint(0, 45)
     waits = row.urgency != IMMEDIATE
     return Job(
-        id=f"c{index + 1}", label=row.label, place=farm, kind=Kind.CALL, urgency=row.urgency,
-        duration_min=row.median, pessimistic_min=row.pessimistic, waiting_since=-waited,
-        arrive_by=max(20, row.arrive - waited), worse_at=max(20, row.worse - waited),
-        skills=tuple(frozenset({skill}) for skill in row.skills), preferred=frozenset(row.preferred),
-        kit=frozenset(row.kit), kit_used=frozenset(row.kit_used), vets_needed=row.vets,
-        day_team_at=DAY_TEAM_IN_MIN[1] + rng.randint(20, 90) if waits else None)
+        id=f"c{index + 1}",
+        label=row.label,
+        place=farm,
+        kind=Kind.CALL,
+        urgency=row.urgency,
+        duration_min=row.median,
+        pessimistic_min=row.pessimistic,
+        waiting_since=-waited,
+        arrive_by=max(20, row.arrive - waited),
+        worse_at=max(20, row.worse - waited),
+        skills=tuple(frozenset({skill}) for skill in row.skills),
+        preferred=frozenset(row.preferred),
+        kit=frozenset(row.kit),
+        kit_used=frozenset(row.kit_used),
+        vets_needed=row.vets,
+        day_team_at=DAY_TEAM_IN_MIN[1] + rng.randint(20, 90) if waits else None,
+    )
 
 
 def _booked(rng: Random, index: int, farm: str) -> Job:
     opens = rng.randrange(0, 240, 15)
     return Job(
-        id=f"b{index + 1}", label=rng.choice(ROUTINE), place=farm, kind=Kind.BOOKED, urgency=Urgency.BOOKED,
-        duration_min=30, pessimistic_min=45, skills=(frozenset({"first_opinion_farm"}),),
-        window=Window(opens, opens + rng.choice((60, 120))), waiting_since=opens, arrive_by=opens + 30)
+        id=f"b{index + 1}",
+        label=rng.choice(ROUTINE),
+        place=farm,
+        kind=Kind.BOOKED,
+        urgency=Urgency.BOOKED,
+        duration_min=30,
+        pessimistic_min=45,
+        skills=(frozenset({"first_opinion_farm"}),),
+        window=Window(opens, opens + rng.choice((60, 120))),
+        waiting_since=opens,
+        arrive_by=opens + 30,
+    )
 
 
 def _vet(rng: Random, index: int, home: str, farms: list[str]) -> Vet:
@@ -124,11 +193,21 @@ def _vet(rng: Random, index: int, home: str, farms: list[str]) -> Vet:
     kit += [KitItem("surgical_kit_cattle", rng.choice((0, 0, 0, 180)))] if rng.random() < 0.7 else []
     limit = rng.randint(*DAY_TEAM_IN_MIN) + 60
     return Vet(
-        id=f"v{index + 1}", name=f"Vet {index + 1}", role=(Role.FIRST, Role.SECOND)[index % 2] if index else Role.FIRST,
-        place=rng.choice(farms) if busy else home, home=home, present_job_min=rng.randint(5, 90) if busy else 0,
-        turnout_min=10 if busy else 8, home_by=limit, home_by_reason="11 h rest before the next day",
-        shift_end=DAY_TEAM_IN_MIN[1], skills=skills, kit=tuple(kit), wakes_tonight=rng.randint(0, 2),
-        asleep=not busy and rng.random() < 0.3)
+        id=f"v{index + 1}",
+        name=f"Vet {index + 1}",
+        role=(Role.FIRST, Role.SECOND)[index % 2] if index else Role.FIRST,
+        place=rng.choice(farms) if busy else home,
+        home=home,
+        present_job_min=rng.randint(5, 90) if busy else 0,
+        turnout_min=10 if busy else 8,
+        home_by=limit,
+        home_by_reason="11 h rest before the next day",
+        shift_end=DAY_TEAM_IN_MIN[1],
+        skills=skills,
+        kit=tuple(kit),
+        wakes_tonight=rng.randint(0, 2),
+        asleep=not busy and rng.random() < 0.3,
+    )
 
 
 def _someone_can(crew: tuple[Vet, ...]) -> tuple[Vet, ...]:

@@ -58,8 +58,11 @@ class Lateness:
     def __post_init__(self) -> None:
         for item in fields(self):
             require(getattr(self, item.name) >= 0, f"lateness.{item.name}", "must not be negative")
-        require(self.worse_rate_percent >= 100, "lateness.worse_rate_percent",
-                "must be at least 100, or waiting longer would become cheaper")
+        require(
+            self.worse_rate_percent >= 100,
+            "lateness.worse_rate_percent",
+            "must be at least 100, or waiting longer would become cheaper",
+        )
 
 
 def _default_lateness() -> dict[Urgency, Lateness]:
@@ -126,5 +129,8 @@ class SolverParameters:
         require(0 <= self.seed < 2**31, "seed", "must be a non-negative 31-bit number")
         require(self.ranking_seconds >= 0, "ranking_seconds", "must not be negative")
         require(self.ranking_wait_min >= 1, "ranking_wait_min", "must be at least one minute")
-        require(self.deterministic_time is None or self.deterministic_time > 0,
-                "deterministic_time", "must be more than zero, or left out")
+        require(
+            self.deterministic_time is None or self.deterministic_time > 0,
+            "deterministic_time",
+            "must be more than zero, or left out",
+        )

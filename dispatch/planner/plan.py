@@ -136,9 +136,10 @@ class Ranked:
 
 @dataclass(frozen=True)
 class Plan:
-    """The answer. `bound` is a proven lowest cost, `gap` the share of cost above it.
+    """The answer. `bound` is a proven lowest cost (0 where none was found), `gap` the share above it.
 
-    `costs` are points by term name and add up to `cost`.
+    `costs` are points by term name and add up to `cost`. `greedy_cost` is what the quick plan
+    would have cost.
     """
 
     status: Status

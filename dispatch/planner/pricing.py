@@ -9,11 +9,12 @@ import numpy as np
 from dispatch.planner.choices import CommonStarts, Row, VetChoices
 from dispatch.planner.costs import route_points, start_points
 from dispatch.planner.draft import Draft
-from dispatch.planner.labels import Found, Search, VetTable
+from dispatch.planner.labels import Found, Search
 from dispatch.planner.plan import Stop
 from dispatch.planner.problem import Problem
 from dispatch.planner.relaxation import Column, Relaxation
 from dispatch.planner.rows import HALVES, Rows, rows_of
+from dispatch.planner.tables import VetTable
 from dispatch.planner.timetable import Step, route
 
 TOLERANCE = 1e-4
@@ -71,17 +72,30 @@ class Pricing:
             self.bound = max(self.bound, value + shortfall)
         return added
 
-    def search(self, table: VetTable, margin: float, most_labels: int = MOST_LABELS,
-               duals: Mapping[Row, float] | None = None) -> Found:
+    def search(
+        self,
+        table: VetTable,
+        margin: float,
+        most_labels: int = MOST_LABELS,
+        duals: Mapping[Row, float] | None = None,
+    ) -> Found:
         """All routes of one vet whose reduced cost is within the margin, as far as labels go."""
-        return Search(table, self.duals if duals is None else duals, margin, most_labels=most_labels,
-                      out_of_time=self.out_of_time).run()
+        return Search(
+            table,
+            self.duals if duals is None else duals,
+            margin,
+            most_labels=most_labels,
+            out_of_time=self.out_of_time,
+        ).run()
 
     def near(self, margin: float) -> list[Column]:
         """Columns met so far whose reduced cost is within the margin."""
-        return [column for column in self.columns.values()
-                if column.cost - sum(self.duals[row] * count for row, count in column.adds(self.duals).items())
-                <= margin]
+        return [
+            column
+            for column in self.columns.values()
+            if column.cost - sum(self.duals[row] * count for row, count in column.adds(self.duals).items())
+            <= margin
+        ]
 
     def _add(self, columns: Iterable[Column]) -> bool:
         """Take columns not yet known, or cheaper than the known one that touches the same rows."""
@@ -109,17 +123,28 @@ def columns_of(table: VetTable, found: Found, rows: Iterable[int]) -> Iterable[C
     for row in rows:
         moves = found.moves(table, int(row))
         touched = tuple(sorted((each for move in moves for each in move.rows), key=str))
-        yield Column(table.vet.id, int(found.cost[row]), touched,
-                     tuple(Step(jobs[move.job].id, move.pickup) for move in moves))
+        yield Column(
+            table.vet.id,
+            int(found.cost[row]),
+            touched,
+            tuple(Step(jobs[move.job].id, move.pickup) for move in moves),
+        )
 
 
-def column_of(problem: Problem, choices: VetChoices, steps: tuple[Step, ...], stops: tuple[Stop, ...]) -> Column:
+def column_of(
+    problem: Problem, choices: VetChoices, steps: tuple[Step, ...], stops: tuple[Stop, ...]
+) -> Column:
     """Price one timed order of jobs, each shared job as soon as its chosen start allows this vet alone."""
-    state, rows, holds = 0, [], {}
+    state, holds = 0, dict[str, int]()
+    rows: list[Row] = []
     for step, stop in zip(steps, stops, strict=True):
-        move = next(move for move in choices.moves(state)
-                    if choices.jobs[move.job].id == step.job and move.pickup == step.pickup
-                    and move.start.first <= stop.start <= move.start.last)
+        move = next(
+            move
+            for move in choices.moves(state)
+            if choices.jobs[move.job].id == step.job
+            and move.pickup == step.pickup
+            and move.start.first <= stop.start <= move.start.last
+        )
         rows.extend(move.rows)
         holds[step.job] = move.start.first
         state = move.after

@@ -8,44 +8,13 @@ everything behind it may trust its input.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from enum import StrEnum
 from functools import cached_property
 from math import ceil
 from statistics import NormalDist
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from dispatch.planner.parameters import ProblemError, Urgency, Weights, require
-
-
-class Kind(StrEnum):
-    """A call that came in, or a visit booked beforehand into a window."""
-
-    CALL = "call"
-    BOOKED = "booked"
-
-
-class Level(StrEnum):
-    """How a vet does a kind of work; a skill that is not listed is not held."""
-
-    SOLO = "solo"
-    WITH_PHONE_SUPPORT = "with_phone_support"
-    WITH_SECOND_PRESENT = "with_second_present"
-
-
-class Role(StrEnum):
-    """Role on the shift."""
-
-    FIRST = "first"
-    SECOND = "second"
-    DAY = "day"
-
-
-class Stage(StrEnum):
-    """How firmly a job already belongs to a vet."""
-
-    OFFERED = "offered"
-    ACCEPTED = "accepted"
-    UNDER_WAY = "under_way"
+from dispatch.planner.words import Kind, Level, Role, Stage
 
 
 @dataclass(frozen=True)
@@ -98,20 +67,35 @@ class Job:
     def __post_init__(self) -> None:
         at = f"job {self.id}"
         require(bool(self.id), "job", "needs an id")
-        require(1 <= self.duration_min <= self.pessimistic_min, f"{at} duration_min",
-                "must be at least one minute and not above pessimistic_min")
+        require(
+            1 <= self.duration_min <= self.pessimistic_min,
+            f"{at} duration_min",
+            "must be at least one minute and not above pessimistic_min",
+        )
         require(self.vets_needed in (1, 2), f"{at} vets_needed", "must be 1 or 2")
         require(self.kit_used <= self.kit, f"{at} kit_used", "may only name kit that the job needs")
         require(all(self.skills), f"{at} skills", "an empty group of alternatives can never be met")
-        require(self.worse_at is None or self.arrive_by is not None, f"{at} worse_at",
-                "needs an arrive_by before it")
+        require(
+            self.worse_at is None or self.arrive_by is not None,
+            f"{at} worse_at",
+            "needs an arrive_by before it",
+        )
         require(self.not_before >= 0, f"{at} not_before", "must not lie in the past")
-        require((self.kind == Kind.BOOKED) == (self.urgency == Urgency.BOOKED), f"{at} urgency",
-                "'booked' is for booked visits, and only for them")
-        require(self.kind == Kind.CALL or self.window is not None, f"{at} window",
-                "a booked visit needs the window it was promised in")
-        require(not (self.fixed_vet and self.vets_needed == 2), f"{at} fixed_vet",
-                "names one vet, but two are needed")
+        require(
+            (self.kind == Kind.BOOKED) == (self.urgency == Urgency.BOOKED),
+            f"{at} urgency",
+            "'booked' is for booked visits, and only for them",
+        )
+        require(
+            self.kind == Kind.CALL or self.window is not None,
+            f"{at} window",
+            "a booked visit needs the window it was promised in",
+        )
+        require(
+            not (self.fixed_vet and self.vets_needed == 2),
+            f"{at} fixed_vet",
+            "names one vet, but two are needed",
+        )
 
     @property
     def earliest_start(self) -> int:
@@ -138,8 +122,11 @@ class KitStore:
     fetch_min: int = 5
 
     def __post_init__(self) -> None:
-        require(self.count >= 0 and self.fetch_min >= 0, f"kit store {self.place}/{self.code}",
-                "count and fetch_min must not be negative")
+        require(
+            self.count >= 0 and self.fetch_min >= 0,
+            f"kit store {self.place}/{self.code}",
+            "count and fetch_min must not be negative",
+        )
 
 
 @dataclass(frozen=True)
@@ -180,8 +167,11 @@ class Vet:
             require(getattr(self, name) >= 0, f"{at} {name}", "must not be negative")
         starts = [start for start, _ in self.awake_cost]
         require(starts == sorted(set(starts)), f"{at} awake_cost", "minutes must rise")
-        require(all(points >= 0 for _, points in self.awake_cost), f"{at} awake_cost",
-                "points per minute must not be negative")
+        require(
+            all(points >= 0 for _, points in self.awake_cost),
+            f"{at} awake_cost",
+            "points per minute must not be negative",
+        )
 
     @property
     def free_from(self) -> int:
@@ -231,8 +221,11 @@ class Neighbour:
     most_calls: int = 1
 
     def __post_init__(self) -> None:
-        require(self.ready_min >= 0 and self.most_calls >= 0, f"neighbour {self.id}",
-                "ready_min and most_calls must not be negative")
+        require(
+            self.ready_min >= 0 and self.most_calls >= 0,
+            f"neighbour {self.id}",
+            "ready_min and most_calls must not be negative",
+        )
 
 
 @dataclass(frozen=True)
@@ -315,22 +308,38 @@ def _check_clock(problem: Problem) -> None:
 def _check_roads(problem: Problem) -> None:
     size = len(problem.places)
     require(len(set(problem.places)) == size, "places", "each place may be listed once")
-    require(len(problem.travel_min) == size and all(len(row) == size for row in problem.travel_min),
-            "travel_min", f"must have {size} rows of {size} minutes, one per place")
-    require(all(isinstance(m, int) and m >= 0 for row in problem.travel_min for m in row),
-            "travel_min", "must be whole minutes, not negative")
-    require(all(problem.travel_min[i][i] == 0 for i in range(size)), "travel_min",
-            "must be 0 from a place to itself")
+    require(
+        len(problem.travel_min) == size and all(len(row) == size for row in problem.travel_min),
+        "travel_min",
+        f"must have {size} rows of {size} minutes, one per place",
+    )
+    require(
+        all(isinstance(m, int) and m >= 0 for row in problem.travel_min for m in row),
+        "travel_min",
+        "must be whole minutes, not negative",
+    )
+    require(
+        all(problem.travel_min[i][i] == 0 for i in range(size)),
+        "travel_min",
+        "must be 0 from a place to itself",
+    )
 
 
 def _check_names(problem: Problem) -> None:
     for what, items in (("jobs", problem.jobs), ("vets", problem.vets), ("neighbours", problem.neighbours)):
-        ids = [item.id for item in items]  # type: ignore[attr-defined]  # each of the three has an id
+        ids = [item.id for item in items]
         require(len(set(ids)) == len(ids), what, "two share an id")
     vets = {vet.id for vet in problem.vets}
     for job in problem.jobs:
-        require(job.fixed_vet is None or job.fixed_vet in vets, f"job {job.id} fixed_vet",
-                f"no vet {job.fixed_vet!r} in this problem")
+        require(
+            job.fixed_vet is None or job.fixed_vet in vets,
+            f"job {job.id} fixed_vet",
+            f"no vet {job.fixed_vet!r} in this problem",
+        )
+    shelves = [(store.place, store.code) for store in problem.stores]
+    require(
+        len(set(shelves)) == len(shelves), "stores", "one place lists the same kit twice: add up the pieces"
+    )
     for where, place in _named_places(problem):
         require(place in problem.places, where, f"place {place!r} is not in places")
 
@@ -351,7 +360,9 @@ def _check_commitments(problem: Problem) -> None:
         at = f"commitment {item.job}/{item.vet}"
         require(item.job in jobs, at, "names a job that is not in this problem")
         require(item.vet in vets, at, "names a vet who is not in this problem")
-        require(item.eta_min is None or item.stage == Stage.UNDER_WAY, at, "only work under way has an eta_min")
+        require(
+            item.eta_min is None or item.stage == Stage.UNDER_WAY, at, "only work under way has an eta_min"
+        )
         require(item.eta_min is None or item.eta_min >= 0, at, "eta_min must not lie in the past")
         binding[item.job] = binding.get(item.job, 0) + item.binding
     for job_id, count in binding.items():

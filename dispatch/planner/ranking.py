@@ -26,14 +26,15 @@ class Waited:
 
 
 def ranking(problem: Problem, best: Draft, proven: bool, parameters: SolverParameters) -> tuple[Ranked, ...]:
-    """Every call that a vet has not set out to, dearest to leave first."""
+    """Every call that a vet has not set out to: those nobody can meet first, then the dearest to leave."""
     deadline = perf_counter() + parameters.ranking_seconds
     calls = list(_waiting(problem))
     found = {}
     for number, job in enumerate(calls):
         share = (deadline - perf_counter()) / (len(calls) - number)
         found[job.id] = _waited(problem, best, proven, job, parameters, share)
-    order = sorted(calls, key=lambda job: (-found[job.id].points, *_precedence(job)))
+    unmet = {left.job for left in best.left if left.outcome == Outcome.CANNOT_BE_MET}
+    order = sorted(calls, key=lambda job: (job.id not in unmet, -found[job.id].points, *_precedence(job)))
     return tuple(
         _ranked(problem, best, job, position, found[job.id], parameters.ranking_wait_min)
         for position, job in enumerate(order, 1)
@@ -76,7 +77,7 @@ def _incumbents(held: Problem, best: Draft) -> Iterator[Draft]:
 def _solved_again(
     held: Problem, incumbent: Draft, cost: int, proven: bool, parameters: SolverParameters, seconds: float
 ) -> Waited:
-    if seconds <= 0:
+    if seconds <= 0 and parameters.deterministic_time is None:
         return Waited(max(0, incumbent.cost - cost), exact=False)
     from dispatch.planner.solve import solve
 

@@ -92,8 +92,15 @@ def a_neighbour_takes_what_it_can(problem: Problem, starts: CommonStarts) -> Ite
 
 
 RULES = (
-    every_job_is_served_or_left, a_vet_drives_one_route, accepted_work_keeps_its_vet, two_vets_start_together,
-    one_of_two_leads, one_of_two_brings_the_kit, a_shelf_gives_what_it_has, a_neighbour_takes_what_it_can)
+    every_job_is_served_or_left,
+    a_vet_drives_one_route,
+    accepted_work_keeps_its_vet,
+    two_vets_start_together,
+    one_of_two_leads,
+    one_of_two_brings_the_kit,
+    a_shelf_gives_what_it_has,
+    a_neighbour_takes_what_it_can,
+)
 
 
 def rows_of(problem: Problem, starts: CommonStarts) -> Rows:

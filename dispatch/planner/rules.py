@@ -53,7 +53,11 @@ def skilled_enough(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
 
 
 RULES: tuple[Rule, ...] = (
-    not_stood_down, not_excluded, available_for_this_work, promised_vet_goes, accepted_work_stays,
+    not_stood_down,
+    not_excluded,
+    available_for_this_work,
+    promised_vet_goes,
+    accepted_work_stays,
     skilled_enough,
 )
 
@@ -139,5 +143,8 @@ def home_refusal(problem: Problem, vet: Vet, home_at: int) -> Refusal | None:
     if limit is None or home_at <= limit:
         return None
     over = home_at - limit
-    return Refusal("home_by", f"Home by {problem.clock(limit)} would be passed by {over} min "
-                              f"({vet.home_by_reason}).", over)
+    return Refusal(
+        "home_by",
+        f"Home by {problem.clock(limit)} would be passed by {over} min ({vet.home_by_reason}).",
+        over,
+    )

@@ -25,27 +25,43 @@ class Selected:
     left: Mapping[str, Outside]
 
 
-def select(rows: Rows, columns: Sequence[Column], parameters: SolverParameters, seconds: float) -> Selected | None:
+def select(
+    rows: Rows, columns: Sequence[Column], parameters: SolverParameters, seconds: float
+) -> Selected | None:
     """Choose the best routes; None when no answer was found in the time."""
     model = cp_model.CpModel()
     routes = [model.new_bool_var(f"route_{index}") for index in range(len(columns))]
     sides = [model.new_bool_var(f"side_{index}") for index in range(len(rows.sides))]
     _keep_every_row(model, rows, columns, routes, sides)
-    model.minimize(cp_model.LinearExpr.weighted_sum(
-        routes + sides, [column.cost for column in columns] + [side.cost for side in rows.sides]) + rows.fixed_cost)
+    model.minimize(
+        cp_model.LinearExpr.weighted_sum(
+            routes + sides, [column.cost for column in columns] + [side.cost for side in rows.sides]
+        )
+        + rows.fixed_cost
+    )
     solver = _configured(parameters, seconds)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return Selected(
-        round(solver.objective_value), status == cp_model.OPTIMAL,
+        round(solver.objective_value),
+        status == cp_model.OPTIMAL,
         tuple(column for column, taken in zip(columns, routes, strict=True) if solver.boolean_value(taken)),
-        {side.job: side.way for side, taken in zip(rows.sides, sides, strict=True)
-         if side.job is not None and side.way is not None and solver.boolean_value(taken)})
+        {
+            side.job: side.way
+            for side, taken in zip(rows.sides, sides, strict=True)
+            if side.job is not None and side.way is not None and solver.boolean_value(taken)
+        },
+    )
 
 
-def _keep_every_row(model: cp_model.CpModel, rows: Rows, columns: Sequence[Column],
-                    routes: Sequence[cp_model.IntVar], sides: Sequence[cp_model.IntVar]) -> None:
+def _keep_every_row(
+    model: cp_model.CpModel,
+    rows: Rows,
+    columns: Sequence[Column],
+    routes: Sequence[cp_model.IntVar],
+    sides: Sequence[cp_model.IntVar],
+) -> None:
     terms: dict[Row, list[tuple[cp_model.IntVar, int]]] = defaultdict(list)
     for column, taken in zip(columns, routes, strict=True):
         for row, count in column.adds(rows.bounds).items():

@@ -15,20 +15,20 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from time import perf_counter
 
-from dispatch.planner.choices import CommonStarts, Row, Start, VetChoices
+from dispatch.planner.choices import CommonStarts, Start, VetChoices
 from dispatch.planner.company import DualsByVet, duals_with_company
 from dispatch.planner.draft import Draft, draft_of_steps
-from dispatch.planner.labels import VetTable
 from dispatch.planner.parameters import POINTS_PER_LATE_MINUTE, SolverParameters
 from dispatch.planner.pricing import TOLERANCE, Pricing, columns_of
 from dispatch.planner.problem import Job, Problem
 from dispatch.planner.relaxation import Column
 from dispatch.planner.rows import HALVES, Rows, may_be_short, rows_of, shared_jobs
 from dispatch.planner.selection import select
+from dispatch.planner.tables import VetTable
 
 MOST_COLUMNS = 30_000
 FIRST_MARGIN = 0.02
-WIDER = 3
+WIDER = 2
 SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
 
 
@@ -67,8 +67,9 @@ class Run:
         if selected is None:
             return False
         steps = {column.vet: column.steps for column in selected.columns}
-        found = draft_of_steps(self.problem, {vet.id: steps.get(vet.id, ()) for vet in self.problem.vets},
-                               selected.left)
+        found = draft_of_steps(
+            self.problem, {vet.id: steps.get(vet.id, ()) for vet in self.problem.vets}, selected.left
+        )
         if found is not None and found.cost < self.best.cost:
             self.best = found
         return selected.proven
@@ -117,8 +118,9 @@ def _finish(run: Run, pricing: Pricing) -> None:
         margin *= WIDER
 
 
-def _listed(problem: Problem, pricing: Pricing, duals: DualsByVet, starts: CommonStarts,
-            margin: float) -> list[Column] | None:
+def _listed(
+    problem: Problem, pricing: Pricing, duals: DualsByVet, starts: CommonStarts, margin: float
+) -> list[Column] | None:
     """Every route of reduced cost within the margin; None if there are too many to list."""
     columns: list[Column] = []
     for table in _with_starts(problem, pricing.tables, starts) if starts else pricing.tables:
@@ -161,17 +163,24 @@ def _common_starts(problem: Problem, pricing: Pricing, duals: DualsByVet, margin
         for table in tables:
             for job, found in _starts_within(pricing, table, duals, margin, minutes).items():
                 minutes[job] |= found
-        starts = {job: (*pricing.starts[job], *_single(pricing.starts[job], job, each))
-                  for job, each in minutes.items()}
+        starts = {
+            job: (*pricing.starts[job], *_single(pricing.starts[job], job, each))
+            for job, each in minutes.items()
+        }
     return {job: _single(pricing.starts[job], job, each) for job, each in minutes.items()}
 
 
-def _starts_within(pricing: Pricing, table: VetTable, duals: DualsByVet, margin: float,
-                   jobs: Container[str]) -> dict[str, set[int]]:
+def _starts_within(
+    pricing: Pricing, table: VetTable, duals: DualsByVet, margin: float, jobs: Container[str]
+) -> dict[str, set[int]]:
     return pricing.search(table, margin, duals=duals[table.vet.id]).starts_of(table, jobs)
 
 
 def _single(spans: tuple[Start, ...], job: str, minutes: set[int]) -> tuple[Start, ...]:
     """One start for each minute, with the row of its span, whose dual it earns."""
-    return tuple(Start(minute, minute, ("minute", job, minute), span.row)
-                 for minute in sorted(minutes) for span in spans if span.first <= minute <= span.last)
+    return tuple(
+        Start(minute, minute, ("minute", job, minute), span.row)
+        for minute in sorted(minutes)
+        for span in spans
+        if span.first <= minute <= span.last
+    )

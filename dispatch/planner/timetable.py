@@ -30,7 +30,9 @@ def leg_to(problem: Problem, vet: Vet, here: str | None, job: Job, pickup: Picku
     return leg(problem, vet.place if here is None else here, job, pickup)
 
 
-def route(problem: Problem, vet: Vet, steps: Iterable[Step], starts: Mapping[str, int] | None = None) -> Route:
+def route(
+    problem: Problem, vet: Vet, steps: Iterable[Step], starts: Mapping[str, int] | None = None
+) -> Route:
     """The earliest timetable of one vet's steps; `starts` holds jobs back for a second vet."""
     stops: list[Stop] = []
     here, free = None, vet.free_from
@@ -46,7 +48,9 @@ def route(problem: Problem, vet: Vet, steps: Iterable[Step], starts: Mapping[str
     return Route(vet.id, tuple(stops), free + home, home, drive)
 
 
-def _stop(problem: Problem, vet: Vet, here: str | None, free: int, job: Job, pickup: Pickup, hold: int) -> Stop:
+def _stop(
+    problem: Problem, vet: Vet, here: str | None, free: int, job: Job, pickup: Pickup, hold: int
+) -> Stop:
     way = leg_to(problem, vet, here, job, pickup)
     earliest = max(free + way.total_min, way.floor, job.earliest_start)
     start = max(earliest, hold)
@@ -57,8 +61,18 @@ def _stop(problem: Problem, vet: Vet, here: str | None, free: int, job: Job, pic
         leave, arrive = start - way.total_min, start
     late = 0 if job.arrive_by is None else max(0, start - job.arrive_by)
     fetch = tuple((problem.stores[s].place, problem.stores[s].code) for s in pickup.stores)
-    return Stop(job.id, leave, arrive, start, start + problem.planned_min(job), way.drive_min, late,
-                max(0, leave - free), fetch, pickup.brings)
+    return Stop(
+        job.id,
+        leave,
+        arrive,
+        start,
+        start + problem.planned_min(job),
+        way.drive_min,
+        late,
+        max(0, leave - free),
+        fetch,
+        pickup.brings,
+    )
 
 
 def timetable(problem: Problem, orders: Mapping[str, tuple[Step, ...]]) -> dict[str, Route] | None:
@@ -67,8 +81,12 @@ def timetable(problem: Problem, orders: Mapping[str, tuple[Step, ...]]) -> dict[
     starts: dict[str, int] = {}
     for _ in range(len(shared) * len(shared) + 2):
         routes = {vet: route(problem, problem.vet_by_id[vet], steps, starts) for vet, steps in orders.items()}
-        later = {stop.job: max(stop.start, starts.get(stop.job, 0))
-                 for each in routes.values() for stop in each.stops if stop.job in shared}
+        later = {
+            stop.job: max(stop.start, starts.get(stop.job, 0))
+            for each in routes.values()
+            for stop in each.stops
+            if stop.job in shared
+        }
         later = {job: max(s.start for r in routes.values() for s in r.stops if s.job == job) for job in later}
         if later == starts:
             return routes
@@ -101,8 +119,13 @@ def timing_refusal(problem: Problem, timed: Route) -> Refusal | None:
     return home_refusal(problem, vet, timed.home_at)
 
 
-def equip(problem: Problem, vet: Vet, jobs: Iterable[str], starts: Mapping[str, int] | None = None,
-          drawn_elsewhere: tuple[int, ...] = ()) -> tuple[Step, ...] | None:
+def equip(
+    problem: Problem,
+    vet: Vet,
+    jobs: Iterable[str],
+    starts: Mapping[str, int] | None = None,
+    drawn_elsewhere: tuple[int, ...] = (),
+) -> tuple[Step, ...] | None:
     """Steps for jobs in this order, each by the pickup that starts it soonest; None without the kit.
 
     `drawn_elsewhere` are pieces other vets take from the stores.
@@ -112,10 +135,12 @@ def equip(problem: Problem, vet: Vet, jobs: Iterable[str], starts: Mapping[str, 
     here, free = None, vet.free_from
     for job_id in jobs:
         job = problem.job_by_id[job_id]
-        ways = [(stop.start, stop.drive_min, index, stop, pickup)
-                for index, pickup in enumerate(pickups(problem, vet, job, load))
-                if _in_stock(problem, pickup.after.drawn + drawn_elsewhere)
-                for stop in [_stop(problem, vet, here, free, job, pickup, (starts or {}).get(job_id, 0))]]
+        ways = [
+            (stop.start, stop.drive_min, index, stop, pickup)
+            for index, pickup in enumerate(pickups(problem, vet, job, load))
+            if _in_stock(problem, pickup.after.drawn + drawn_elsewhere)
+            for stop in [_stop(problem, vet, here, free, job, pickup, (starts or {}).get(job_id, 0))]
+        ]
         if not ways:
             return None
         *_, stop, pickup = min(ways, key=lambda way: (not way[4].brings, *way[:3]))

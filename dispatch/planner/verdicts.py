@@ -5,9 +5,10 @@ the work that already binds the vet, so that it answers the question reception r
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
 
-from dispatch.planner.kit import missing_kit
-from dispatch.planner.plan import Refusal, Route, Verdict
+from dispatch.planner.kit import late_kit, missing_kit
+from dispatch.planner.plan import Refusal, Route, Stop, Verdict
 from dispatch.planner.problem import Job, Problem, Vet
 from dispatch.planner.rules import home_refusal, is_exempt, refusals, window_refusal
 from dispatch.planner.timetable import equip, route
@@ -56,8 +57,17 @@ def _all_refusals(problem: Problem, vet: Vet, job: Job, timed: Route | None) -> 
     if timed is not None and not is_exempt(problem, vet.id, job.id):
         late = window_refusal(problem, vet, job, timed.stops[-1].start)
         home = home_refusal(problem, vet, timed.home_at) if timed.home_at is not None else None
-        found += [each for each in (late, home) if each]
+        found += [_after_kit(problem, vet, job, timed.stops[-1], each) for each in (late, home) if each]
     return tuple(found)
+
+
+def _after_kit(problem: Problem, vet: Vet, job: Job, stop: Stop, refusal: Refusal) -> Refusal:
+    """Name the kit not ready yet, where waiting for it is what makes the vet too late."""
+    waits = [
+        (code, ready) for code, ready in late_kit(problem, vet, job) if ready > stop.start - stop.drive_min
+    ]
+    named = "".join(f"No {_words([code])} ready until {problem.clock(ready)}. " for code, ready in waits)
+    return replace(refusal, sentence=f"{named}{refusal.sentence}") if stop.brings_kit else refusal
 
 
 def _kit_refusals(problem: Problem, vet: Vet, job: Job, timed: Route | None) -> list[Refusal]:
