@@ -15,7 +15,7 @@ from cases.services.calls import take_call
 from cases.triage import SPECIES
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
-from rotas.api.shape import Flag, Instant, Shape, Text, Whole, Word, renamed
+from rotas.api.shape import Flag, Instant, Phone, Shape, Text, Whole, Word, renamed
 
 
 class AttendanceShown(serializers.Serializer):
@@ -53,7 +53,7 @@ class CallShown(serializers.Serializer):
     details = serializers.CharField()
     answers = Answers()
     caller_name = serializers.CharField()
-    caller_phone = serializers.CharField()
+    caller_phone = Phone()
     place_note = serializers.CharField()
     client = serializers.IntegerField(source="client_id", allow_null=True)
     location = FarmShown(allow_null=True)

@@ -10,7 +10,7 @@ from cases.models import Animal, Client, DiseaseStatus, Group, Location, Milking
 from cases.services.telephones import find_caller
 from rotas.api.door import Door
 from rotas.api.lists import Listing
-from rotas.api.shape import Text
+from rotas.api.shape import Phone, Text
 
 
 class FarmShown(serializers.Serializer):
@@ -96,7 +96,7 @@ class Locations(Door):
 class PhoneShown(serializers.Serializer):
     """One number, E.164."""
 
-    number = serializers.CharField()
+    number = Phone()
     label = serializers.CharField()
 
 

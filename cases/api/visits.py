@@ -14,7 +14,7 @@ from cases.services.visits import report_progress, stand_down
 from rotas.access import require_role, vet_of
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
-from rotas.api.shape import Instant, Shape, Text, Whole, Word
+from rotas.api.shape import Instant, Phone, Shape, Text, Whole, Word
 from rotas.models import Role
 
 
@@ -29,7 +29,7 @@ class CallInVisit(serializers.Serializer):
     urgency = serializers.ChoiceField(choices=Urgency.choices)
     arrive_by = Instant(allow_null=True)
     caller_name = serializers.CharField()
-    caller_phone = serializers.CharField()
+    caller_phone = Phone()
     place_note = serializers.CharField()
     details = serializers.CharField()
 

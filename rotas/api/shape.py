@@ -132,6 +132,14 @@ class Flag(serializers.BooleanField):
         return data
 
 
+class Phone(serializers.CharField):
+    """A telephone number going out, in E.164; blank where there is none."""
+
+    def to_representation(self, value: Any) -> str:
+        """Return +441632960001 and the like."""
+        return str(value.as_e164) if value and value.is_valid() else str(value or "")
+
+
 class Instant(serializers.DateTimeField):
     """A moment, ISO 8601 with its offset from UTC; always UTC when it goes out."""
 

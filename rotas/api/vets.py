@@ -8,12 +8,12 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from rotas.access import vet_of
+from rotas.access import find, vet_in, vet_of
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
-from rotas.api.shape import Instant, Shape, Word
-from rotas.models import KitPlace, KitState, Level, SelfReport, Shift, ShiftRole, Vet
-from rotas.services.vets import report_self
+from rotas.api.shape import Instant, Shape, Text, Whole, Word
+from rotas.models import Kit, KitPlace, KitState, Level, SelfReport, Shift, ShiftRole, Vet
+from rotas.services.vets import lift_stand_down, move_kit, report_self
 
 
 class SkillShown(serializers.Serializer):
@@ -80,6 +80,52 @@ class Vets(Door):
         """List the vets with skills, kit and the duty under way."""
         self.asked(Listing)
         return self.page_of(vets_shown(self), VetShown)
+
+
+class LiftGiven(Shape):
+    """Why this vet is fit to go again."""
+
+    reason = Text()
+
+
+class LiftStandDown(Door):
+    """Ending a stand-down early."""
+
+    @extend_schema(
+        operation_id="lift_stand_down", request=LiftGiven, responses=VetShown, summary="End a stand-down"
+    )
+    @once
+    def post(self, request: Request, pk: int) -> Response:
+        """End a stand-down before its time (manager), such as after a slip of the finger."""
+        given = self.given(LiftGiven)
+        vet = lift_stand_down(vet=vet_in(self.practice, pk), actor=self.member, now=self.now, **given)
+        return self.show(vets_shown(self).get(pk=vet.pk), VetShown)
+
+
+class KitMoveGiven(Shape):
+    """Where the piece is, and whether it can be used."""
+
+    place = Word(choices=KitPlace.choices)
+    state = Word(choices=KitState.choices)
+    ready_at = Instant(required=False, allow_null=True, help_text="When sterilising ends.")
+    vet = Whole(required=False, allow_null=True, help_text="In whose car; where it was, unless said.")
+    reason = Text(required=False)
+
+
+class KitMove(Door):
+    """Moving kit."""
+
+    @extend_schema(
+        operation_id="move_kit", request=KitMoveGiven, responses=KitShown, summary="Say where kit is"
+    )
+    @once
+    def post(self, request: Request, pk: int) -> Response:
+        """Write where a piece of kit is and whether it can be used. A used surgical kit is no kit."""
+        given = {"ready_at": None, **self.given(KitMoveGiven)}
+        vet_id = given.pop("vet", None)
+        vet = None if vet_id is None else vet_in(self.practice, vet_id)
+        kit = find(Kit.objects.all(), pk=pk, practice=self.practice, what="piece of kit")
+        return self.show(move_kit(kit=kit, vet=vet, actor=self.member, now=self.now, **given), KitShown)
 
 
 class SelfReportGiven(Shape):

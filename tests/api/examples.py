@@ -17,6 +17,13 @@ GOOD: dict[str, Callable[[World], Example]] = {
     "sign_in": lambda w: ("sign-in", {"username": w.desk.username, "password": PASSWORD}, "nobody"),
     "sign_out": lambda w: ("sign-out", {}, "desk"),
     "report_self": lambda w: ("me/report", {"state": "tired"}, "vet"),
+    "lift_stand_down": lambda w: (f"vets/{w.vet.pk}/lift-stand-down", {"reason": "a slip"}, "manager"),
+    "move_kit": lambda w: (
+        f"kit/{w.vet.kit.first().pk}/move",
+        {"place": "car", "state": "sterilising", "ready_at": SOON, "vet": w.vet.pk, "reason": "used"},
+        "vet",
+    ),
+    "take_owed_rest": lambda w: (f"rest-owed/{w.owed().pk}/take", {"taken_at": PAST}, "manager"),
     "add_shift": lambda w: (
         "shifts",
         {"vet": w.vet.pk, "role": "day", "start": SOON, "end": LATER, "at_workplace": True},
@@ -139,6 +146,7 @@ MAY_LIE_AHEAD = {
     "book_visit": {"start", "end"},
     "defer_call": {"until"},
     "record_treatment": {"last_given_at"},
+    "move_kit": {"ready_at"},
 }
 
 

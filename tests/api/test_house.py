@@ -9,7 +9,7 @@ from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas.models import Shift
 from tests.api.conftest import Caller, People, assert_problem
 from tests.api.world import World
-from tests.factories import NOW, a_client, a_farm, a_vet
+from tests.factories import NOW, a_client, a_farm, a_neighbour, a_vet
 
 
 def test_vets_are_shown_with_skills_kit_and_duty_but_not_where_they_live(
@@ -198,8 +198,59 @@ def test_fatigue_report_is_the_managers_and_tells_facts(ours: World, us: People,
     assert us.manager.get("fatigue-report", first="2025-12-13").status_code == 200
 
 
+def test_owed_rest_is_given_once_by_a_manager(ours: World, us: People, theirs: World) -> None:
+    owed = ours.owed()
+    theirs.owed()
+    assert [row["id"] for row in us.manager.get("rest-owed").json()["results"]] == [owed.pk]
+    assert_problem(us.desk.get("rest-owed"), 403, "not_allowed")
+    assert_problem(us.desk.post(f"rest-owed/{owed.pk}/take", {}), 403, "not_allowed")
+    assert us.manager.post(f"rest-owed/{owed.pk}/take", {}).json()["taken_at"] == "2026-03-14T21:00:00Z"
+    assert_problem(us.manager.post(f"rest-owed/{owed.pk}/take", {}), 409, "already_done")
+    assert us.manager.get("rest-owed").json()["count"] == 0
+
+
+def test_manager_lifts_a_stand_down_with_a_reason(ours: World, us: People) -> None:
+    us.vet.post("me/report", {"state": "not_safe"})
+    path = f"vets/{ours.vet.pk}/lift-stand-down"
+    assert_problem(us.desk.post(path, {"reason": "slip"}), 403, "not_allowed")
+    assert us.manager.post(path, {"reason": " "}).status_code == 400
+    assert us.manager.post(path, {"reason": "slip"}).json()["stood_down_until"] is None
+
+
+def test_kit_goes_from_car_to_base_and_back(ours: World, us: People) -> None:
+    kit = ours.vet.kit.get(kind="surgical_kit_cattle")
+    body = {"place": "base", "state": "sterilising", "ready_at": "2026-03-15T06:00:00Z"}
+    shown = us.vet.post(f"kit/{kit.pk}/move", body).json()
+    assert (shown["place"], shown["ready_at"]) == ("base", "2026-03-15T06:00:00Z")
+    back = {"place": "car", "state": "ready"}
+    assert us.vet.post(f"kit/{kit.pk}/move", back).status_code == 400  # in whose?
+    assert us.vet.post(f"kit/{kit.pk}/move", back | {"vet": ours.vet.pk}).json()["place"] == "car"
+
+
+def test_colleagues_and_neighbours_are_listed(ours: World, us: People, theirs: World) -> None:
+    near = a_neighbour(ours.practice, minutes_away=20)
+    a_neighbour(theirs.practice)
+    told = us.desk.get("members", role="manager").json()["results"]
+    assert [(row["id"], row["roles"]) for row in told] == [(ours.manager.pk, ["manager"])]
+    assert us.desk.get("members").json()["count"] == 3
+    told = us.desk.get("neighbours").json()["results"]
+    assert [(row["id"], row["phone"]) for row in told] == [(near.pk, "+441632960999")]
+
+
+def test_story_is_told_to_reception(ours: World, us: People, theirs: World) -> None:
+    theirs.call()
+    call = ours.call()
+    told = us.desk.get("story", subject=f"call:{call.pk}").json()["results"]
+    assert [(row["verb"], row["actor"]) for row in told] == [("call_taken", "Desk")]
+    assert us.desk.get("story").json()["count"] == 1
+    assert us.desk.get("story", since="2026-03-14T21:00:01Z").json()["count"] == 0
+    assert_problem(us.vet.get("story"), 403, "not_allowed")
+
+
 READS = (
     "me",
+    "members",
+    "neighbours",
     "vets",
     "shifts",
     "calls",

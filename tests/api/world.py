@@ -12,7 +12,7 @@ from cases.services.treatments import record_treatment
 from cases.services.visits import report_progress
 from dispatch.models import Offer
 from dispatch.services.offers import accept_offer, put_offer
-from rotas.models import Practice, Vet
+from rotas.models import Practice, RestOwed, Vet
 from tests.factories import (
     a_client,
     a_farm,
@@ -105,6 +105,17 @@ class World:
         visit = visit or self.visit()
         self.report(visit, "finished")
         return list(visit.rechecks.all()) or start_rechecks(visit=visit, actor=self.vet.member, now=self.now)
+
+    def owed(self) -> RestOwed:
+        """Owe the vet eleven hours since this morning."""
+        return RestOwed.objects.create(
+            practice=self.practice,
+            vet=self.vet,
+            minutes=660,
+            because="called out in the night",
+            owed_from=self.now - timedelta(hours=12),
+            due_by=self.now + timedelta(days=7),
+        )
 
     def booking(self, hours_ahead: int = 12, **values: Any) -> BookedVisit:
         """Book routine work for tomorrow."""
