@@ -77,6 +77,12 @@ class Tonight:
     planned: tuple[Duty, ...]
 
     @property
+    def given_start(self) -> Spans:
+        """The next start that was given without its duty, as one minute."""
+        given = self.next_given
+        return () if given is None else (Span(given, given + MINUTE),)
+
+    @property
     def worked(self) -> Spans:
         """What counted until now."""
         return self.log.until(self.now).counted
@@ -196,12 +202,21 @@ def _next_rested_start(tonight: Tonight, rule: Rule) -> datetime | None:
 
 def _rest_by_window(tonight: Tonight, rule: Rule) -> Iterator[Limit]:
     day = _present_duty_day(tonight)
-    had = Span(day.start, tonight.now) if tonight.now > day.start else None
-    if had is not None and longest_gap(tonight.worked, had) >= rule.amount:
-        return
-    closes = min(day.end, tonight.next_start or day.end)
     reason = f"{in_words(rule.amount)} rest inside the 24 hours from {shown(day.start, tonight.log.tz)}"
-    yield Limit(closes - rule.amount, rule, reason)
+    had = Span(day.start, tonight.now) if tonight.now > day.start else None
+    if had is None or longest_gap(tonight.worked, had) < rule.amount:
+        closes = min(day.end, tonight.next_start or day.end)
+        yield Limit(closes - rule.amount, rule, reason)
+        return
+
+    def enough(moment: datetime) -> bool:
+        """The next 24 hours, which begin while still at work, must hold the rest before what is planned."""
+        counted = merge((*tonight.working_until(moment).counted, *tonight.given_start))
+        next_day = Span(day.end, day.end + DAY)
+        return moment <= day.end or longest_gap(counted, next_day) >= rule.amount
+
+    after = f"{in_words(rule.amount)} rest inside the 24 hours from {shown(day.end, tonight.log.tz)}"
+    yield from _latest(tonight.now, enough, rule, after)
 
 
 def _present_duty_day(tonight: Tonight) -> Span:

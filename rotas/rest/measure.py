@@ -96,16 +96,16 @@ def rest_in(counted: Spans, window: Span) -> timedelta:
 def least_rest(counted: Spans, around: Span, length: timedelta = DAY) -> Measured:
     """Return the window of that length, sharing time with `around`, that holds the least rest.
 
-    Only windows that begin or end with a stretch of work, or that just touch `around`, can hold
-    the least, because in between the sum changes in straight lines.
+    Only windows that begin or end with a stretch of work, or that only just touch `around`, can
+    hold the least, because in between the sum changes in straight lines.
     """
-    reach = Span(around.start - length, around.end + length)
-    edges = [span.start for span in clip(counted, reach)] + [
-        span.end - length for span in clip(counted, reach)
-    ]
-    inside = [edge for edge in edges if edge < around.end and edge + length > around.start]
-    windows = [Span(edge, edge + length) for edge in (around.start, *inside)]
-    worst = min(windows, key=lambda window: rest_in(counted, window))
+    first, last = around.start - length, around.end
+    worked = clip(counted, Span(first, last + length))
+    edges = [span.start for span in worked] + [span.end - length for span in worked]
+    starts = (first, around.start, last, *(edge for edge in edges if first < edge < last))
+    worst = min(
+        (Span(start, start + length) for start in starts), key=lambda window: rest_in(counted, window)
+    )
     return Measured(rest_in(counted, worst), worst, worst.end)
 
 

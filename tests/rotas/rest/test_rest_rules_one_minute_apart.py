@@ -131,6 +131,30 @@ def test_five_unbroken_hours_from_ten_in_the_evening_on_call(start, expected):
     assert broken(duties, ON_CALL_NIGHT) == expected
 
 
+def test_the_night_rules_may_stand_for_daily_rest_on_call_and_only_there():
+    duties = [
+        work("2025-06-02 08:00", "18:00"),
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+        call_out("2025-06-02 21:30", "2025-06-02 23:00"),
+        work("2025-06-03 08:00", "22:00"),
+        work("2025-06-04 08:00", "12:00"),
+    ]
+    rules = PRACTICE.only([Measure.DAILY_REST, Measure.ON_CALL_NIGHT_REST])
+    moments = [breach.moment for breach in breaches(duties, rules, ZONE)]
+    assert moments == [at("2025-06-03 08:00"), at("2025-06-04 08:00")]
+    milder = replace(rules, on_call_rest_replaces_daily=True)
+    assert [breach.moment for breach in breaches(duties, milder, ZONE)] == [at("2025-06-04 08:00")]
+
+
+def test_a_duty_breaks_its_limit_at_the_moment_that_it_passes_it():
+    rules = PRACTICE.only([Measure.PLANNED_DUTY, Measure.DUTY_SPAN, Measure.SPAN_CLOSED_BY])
+    found = breaches([work("2025-06-02 06:00", "23:00")], rules, ZONE)
+    assert [(breach.rule.rule_id, breach.moment) for breach in found] == [
+        ("PR_PLANNED_DUTY", at("2025-06-02 19:00")),
+        ("PR_DUTY_SPAN", at("2025-06-02 22:00")),
+    ]
+
+
 def test_a_night_at_work_is_no_night_on_call():
     assert broken([work("2025-06-02 20:00", "2025-06-03 06:00")], ON_CALL_NIGHT) == []
 
@@ -143,6 +167,15 @@ def test_eight_hours_together_in_any_day_on_call(end, expected):
         call_out("2025-06-02 18:00", f"2025-06-03 {end}"),
     ]
     assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == expected
+
+
+def test_work_before_the_stand_by_counts_in_the_day_that_reaches_into_it():
+    """Sixteen hours and a half until 18:00, then on call: the day that ends a minute later is short."""
+    duties = [
+        duty("work", "2025-06-02 01:30", "2025-06-02 18:00"),
+        on_call("2025-06-02 18:00", "2025-06-03 08:00"),
+    ]
+    assert broken(duties, PRACTICE.only([Measure.ON_CALL_TOTAL_REST])) == ["PR_ON_CALL_TOTAL"]
 
 
 def test_little_rest_far_from_the_stand_by_is_not_laid_to_it():
@@ -291,6 +324,15 @@ def test_no_driving_after_fourteen_hours(end, expected):
     assert broken(duties, US) == expected
 
 
+def test_driving_after_the_window_is_told_from_its_close_to_the_last_drive():
+    drives = [duty("driving", "2025-06-02 19:00", "20:30"), duty("driving", "2025-06-02 21:00", "21:30")]
+    window = US.only([Measure.DRIVE_WINDOW, Measure.DAILY_REST])
+    found = breaches([work("2025-06-02 06:00", "19:00"), *drives], window, ZONE)
+    (breach,) = [one for one in found if one.rule.rule_id == "US_WINDOW_14"]
+    assert (breach.moment, breach.measured) == (at("2025-06-02 20:00"), timedelta(hours=15, minutes=30))
+    assert "after Mon 2 Jun 20:00, until Mon 2 Jun 21:30" in breach.sentence
+
+
 def test_work_without_driving_may_go_past_the_window():
     assert broken([work("2025-06-02 06:00", "21:00")], US) == []
 
@@ -330,6 +372,13 @@ def test_a_restart_of_34_hours_begins_the_count_again():
     ]
     assert broken([*days, *after], US) == []
     assert broken([*days, work("2025-06-06 12:00", "12:10"), *after], US) == ["US_70_8"]
+
+
+def test_the_count_begins_after_the_last_of_several_restarts():
+    days = [work(f"2025-06-0{day} 07:00", "20:00") for day in (1, 2, 3)]
+    middle = [work("2025-06-05 07:00", "20:00"), work("2025-06-06 07:00", "20:00")]
+    last = duty("driving", "2025-06-08 07:00", "2025-06-08 14:00")
+    assert broken([*days, *middle, last], US) == []
 
 
 @pytest.mark.parametrize(

@@ -65,6 +65,17 @@ def test_the_window_reading_binds_even_without_a_next_duty():
     assert found.reason == "11 h rest inside the 24 hours from Mon 2 Jun 08:00"
 
 
+def test_a_call_that_runs_into_the_next_duty_day_must_leave_rest_in_that_one_too():
+    """Rest was had, but work past 06:00 opens new 24 hours, and the duty at 17:30 bounds their rest."""
+    duties = [work("2025-06-02 06:00", "13:00"), on_call("2025-06-02 13:00", "2025-06-03 08:00")]
+    coming = duty("work", "2025-06-03 17:30", "2025-06-04 06:00")
+    found = limits(duties, EU, "2025-06-03 04:00", Reading.WINDOW24, planned=[coming])
+    assert found.home_by == at("2025-06-03 06:30")
+    assert found.reason == "11 h rest inside the 24 hours from Tue 3 Jun 06:00"
+    given = limits(duties, EU, "2025-06-03 04:00", Reading.WINDOW24, next_duty_start=at("2025-06-03 10:00"))
+    assert given.home_by == at("2025-06-03 19:00")  # what follows the start is not known to last
+
+
 def test_the_practice_names_every_limit_and_the_soonest_first():
     found = limits(
         [DAY, NIGHT], PRACTICE, "2025-06-02 19:00", planned=[NEXT], shift_end=at("2025-06-03 08:00")
@@ -122,6 +133,26 @@ def test_weekly_rest_binds_where_the_rota_leaves_just_room_for_it():
 
 def test_hours_of_service_close_the_road():
     assert limits([DAY], US, "2025-06-02 18:30").home_by == at("2025-06-02 22:00")
+
+
+def test_rest_before_the_last_duty_is_spent_by_it():
+    """Free until 20:00, at work until 22:00, on again at 08:00: the free day does not count twice."""
+    evening = work("2025-06-02 20:00", "22:00")
+    assert limits([evening], EU, "2025-06-02 22:30", planned=[NEXT]).home_by == at("2025-06-02 21:00")
+    assert len(breaches([evening, NEXT], EU, ZONE)) == 1
+
+
+def test_the_night_on_call_ends_with_an_early_duty():
+    early = work("2025-06-03 06:00", "10:00")
+    night = PRACTICE.only([Measure.ON_CALL_NIGHT_REST])
+    found = limits([NIGHT], night, "2025-06-02 19:00", planned=[early, work("2025-06-03 20:00", "22:00")])
+    assert (found.home_by, found.reason) == (at("2025-06-03 01:00"), "5 h unbroken rest on call before 06:00")
+
+
+def test_home_at_the_limit_itself_passes_nothing():
+    found = limits([DAY, NIGHT], EU, "2025-06-02 19:00", planned=[NEXT])
+    assert found.passed(at("2025-06-02 21:00")) == ()
+    assert len(found.passed(at("2025-06-02 21:01"))) == 1
 
 
 def test_passing_limits_are_named():
