@@ -82,9 +82,10 @@ def is_running(visit: dict[str, Any]) -> bool:
 def accept(work: Work, said: Namespace) -> None:
     """Accept an offer. Without signal it is sending, not mine."""
     body = {"happened_at": moment(said.at, work.now, work.zone)}
-    entry = work.write(f"accept offer {said.offer}", f"offers/{said.offer}/accept", body)
+    entry = work.keep(f"accept offer {said.offer}", f"offers/{said.offer}/accept", body)
+    work.visits.sending(said.offer, entry.key)
+    work.send(entry)
     if entry.outcome is Outcome.WAITING:
-        work.visits.sending(said.offer, entry.key)
         work.show("It is not yours until the practice confirms it; somebody else may be on the way.")
     elif entry.outcome is Outcome.DONE:
         work.show("Yours.")

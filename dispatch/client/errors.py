@@ -41,4 +41,8 @@ class Refused(Stop):
 
 
 class TryLater(NoNetwork):
-    """The practice cannot answer this now; the same request may be sent again."""
+    """The practice cannot answer now; the same request may be sent again."""
+
+
+class Broken(TryLater):
+    """This one request broke something there. It stays kept, and does not hold up the others."""

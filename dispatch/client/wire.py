@@ -6,12 +6,13 @@ from urllib.parse import urlsplit
 
 import httpx
 
-from dispatch.client.errors import NoNetwork, Refused, SignInNeeded, TryLater, WrongUse
+from dispatch.client.errors import Broken, NoNetwork, Refused, SignInNeeded, TryLater, WrongUse
 
 API = "/api/v1/"
 PATIENCE = httpx.Timeout(15.0, connect=5.0)  # seconds
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
-LATER = frozenset({408, 425, 429, 500, 502, 503, 504})
+LATER = frozenset({408, 425, 429, 502, 503, 504})
+DEFECT = 500
 BUSY = "busy"
 
 
@@ -64,6 +65,8 @@ def understood(response: httpx.Response) -> Any:
         return told
     if response.status_code == 401 and told.get("code") != "wrong_password":
         raise SignInNeeded(f"{told.get('detail', 'Sign in again.')}")
+    if response.status_code == DEFECT:
+        raise Broken(str(told.get("detail", "Something broke at the practice.")))
     if response.status_code in LATER or told.get("code") == BUSY:
         raise TryLater(str(told.get("detail", "The practice cannot answer now.")))
     raise Refused(told)

@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 
 from dispatch.client import account
-from dispatch.client.errors import NoNetwork
+from dispatch.client.errors import NoNetwork, SignInNeeded
 from dispatch.client.folder import Folder
 from dispatch.client.journal import Entry, Journal, Outcome
 from dispatch.client.sending import send_all
@@ -15,7 +15,7 @@ from dispatch.client.visits import Seen, Visits
 from dispatch.client.wire import Wire
 from dispatch.client.words import entry_line
 
-KEPT_HERE = "No network; kept here and sent with the next command that finds one."
+KEPT_HERE = "It is kept here and sent with the next command that finds a network."
 
 
 class Work:
@@ -46,10 +46,16 @@ class Work:
             for entry in send_all(self.journal, self.wire):
                 self._note(entry, is_new=new is not None and entry.key == new.key)
             self.online = True
-        except NoNetwork:
+        except NoNetwork as error:
             self.online = False
+            self._say_kept(new, str(error))
+        except SignInNeeded as error:
+            self._say_kept(new, str(error))
+            raise
+
+    def _say_kept(self, new: Entry | None, why: str) -> None:
         if new is not None and new.outcome is Outcome.WAITING:
-            self.show(entry_line(new, KEPT_HERE))
+            self.show(entry_line(new, f"{why} {KEPT_HERE}"))
 
     def _note(self, entry: Entry, *, is_new: bool) -> None:
         """Remember what a settled entry changed, and tell what the command itself will not."""
@@ -76,13 +82,17 @@ class Work:
         return self.visits.meant(kind, visit_id)
 
     def write(self, said: str, path: str, body: dict[str, Any], seen: Seen | None = None) -> Entry:
-        """Keep a write in the journal, send it if there is a network, and return what became of it.
+        """Keep a write, send it if there is a network, and return what became of it."""
+        entry = self.keep(said, path, body, seen)
+        self.send(entry)
+        return entry
+
+    def keep(self, said: str, path: str, body: dict[str, Any], seen: Seen | None = None) -> Entry:
+        """Keep a write in the journal.
 
         `path` with ``{visit}`` is about `seen`, or about the visit that its acceptance will make.
         """
         after = seen.acceptance if seen is not None and not seen.id else ""
         if seen is not None and seen.id:
             path = path.format(visit=seen.id)
-        entry = self.journal.add(Entry(said, path, body, after=after))
-        self.send(entry)
-        return entry
+        return self.journal.add(Entry(said, path, body, after=after))

@@ -56,6 +56,21 @@ class WirelessSignIn(httpx.BaseTransport):
         return httpx.Response(200, html="<h1>Welcome! Accept the terms.</h1>")
 
 
+class BrokenOnce(httpx.BaseTransport):
+    """One report breaks something at the practice; everything else is answered."""
+
+    def __init__(self, kind: bytes) -> None:
+        self.kind, self.real = kind, httpx.HTTPTransport()
+
+    def handle_request(self, request: httpx.Request) -> httpx.Response:
+        if self.kind in request.content:
+            return httpx.Response(500, json={"code": "defect", "detail": "Something broke here."})
+        return self.real.handle_request(request)
+
+    def close(self) -> None:
+        self.real.close()
+
+
 class Phone:
     """One vet's phone: a folder of its own, and what it printed last."""
 
@@ -237,6 +252,33 @@ def test_page_of_a_wireless_network_is_no_answer(phone: Phone, world: World) -> 
     assert not VisitReport.objects.exists()
     assert phone.say("send") == DONE
     assert VisitReport.objects.count() == 1
+
+
+def test_report_that_breaks_something_does_not_hold_up_the_others(phone: Phone, world: World) -> None:
+    visit = world.visit()
+    phone.say("mine")
+    phone.say("set-out", network=Unplugged())
+    assert phone.say("on-farm", network=BrokenOnce(b'"set_out"')) == SENDING
+    assert "Noted: on farm" in phone.out
+    visit.refresh_from_db()
+    assert (visit.state, visit.set_out_at) == ("on_farm", None)
+    assert phone.say("send") == DONE
+    visit.refresh_from_db()
+    assert visit.set_out_at is not None
+
+
+def test_acceptance_without_a_good_token_is_kept_with_what_hangs_on_it(
+    phone: Phone, world: World, live_site: str, monkeypatch: Any
+) -> None:
+    offer = world.offer()
+    AuthToken.objects.all().delete()
+    assert phone.say("accept", offer.pk) == SIGN_IN
+    assert "Sending: accept offer" in phone.out
+    assert phone.say("set-out", network=Unplugged()) == SENDING
+    monkeypatch.setattr(sys, "stdin", io.StringIO(f"{PASSWORD}\n"))
+    phone.say("sign-in", "--address", live_site, world.vet.member.username)
+    assert phone.say("send") == DONE
+    assert Visit.objects.get().state == "set_out"
 
 
 def test_journal_outlives_the_token(phone: Phone, world: World, live_site: str, monkeypatch: Any) -> None:
