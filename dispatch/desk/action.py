@@ -21,17 +21,19 @@ SOON = timedelta(minutes=20)
 
 
 def next_action(view: View) -> NextAction:
-    """Return the first thing in the planner's order that wants a person now; else what is normal."""
-    for call in view.in_order:
-        if wants_somebody(call, view.now):
-            found = _for_call(view, call)
-            if found is not None:
-                return found
-    return _waiting_for_an_answer(view) or _nothing(view)
+    """Return the first thing in the planner's order that wants a person now; else what comes next.
+
+    What is due stands before an awaited answer, and that before what is due only later.
+    """
+    wanted = [_for_call(view, call) for call in view.in_order if wants_somebody(call, view.now)]
+    found = [action for action in wanted if action is not None]
+    due = next((action for action in found if action.is_due), None)
+    later = next(iter(found), None)
+    return due or _waiting_for_an_answer(view) or later or _nothing(view)
 
 
 def _for_call(view: View, call: Call) -> NextAction | None:
-    """Return what this call wants done now, or None while it waits for an answer or its hour."""
+    """Return what this call wants done, now or later; None while it waits for an answer."""
     if call.location is None:
         return NextAction(
             Do.FIND_FARM,
@@ -68,7 +70,7 @@ def may_be_asked(view: View, call: Call, vet_id: int) -> bool:
     return vet_id not in on_it | asked | refused_by(view.situation, call).keys()
 
 
-def _send(view: View, call: Call, vet: str, stop: Stop, place: int) -> NextAction | None:
+def _send(view: View, call: Call, vet: str, stop: Stop, place: int) -> NextAction:
     leave, name = max(view.at(stop.leave), view.now), view.name_of(vet)
     due = leave - view.now <= SOON
     when = "now" if due else f"at {view.clock(leave)}"
@@ -86,6 +88,7 @@ def _send(view: View, call: Call, vet: str, stop: Stop, place: int) -> NextActio
         call_id=call.pk,
         vet_id=key_of(vet),
         place=place,
+        is_due=due,
     )
 
 

@@ -51,7 +51,7 @@ def _row(view: View, axis: Axis, call: Call, dearest: int) -> CallRow:
         left_note=_left_note(view, call),
         wait_cost=ranked.wait_cost if ranked else None,
         wait_share=round(100 * ranked.wait_cost / dearest, 2) if ranked and dearest > 0 else 0.0,
-        wait_words=ranked.sentence if ranked else "not yet planned",
+        wait_words=ranked.sentence if ranked else "not yet planned" if free else "",
         planned=planned(view, axis, call),
         plan_words=_plan_words(view, call, unassigned),
         going=tuple(_going(view, visit) for _, visit in sorted(view.situation.places_of(call.pk).items())),

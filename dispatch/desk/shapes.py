@@ -42,7 +42,7 @@ class Do(StrEnum):
 
 @dataclass(frozen=True)
 class NextAction:
-    """One sentence that says what to do now, why, and what its button needs."""
+    """One sentence that says what to do, why, and what its button needs; not all of it is due yet."""
 
     do: Do
     sentence: str
@@ -54,6 +54,7 @@ class NextAction:
     neighbour_id: int | None = None
     offer_id: int | None = None
     until: datetime | None = None
+    is_due: bool = True
 
 
 @dataclass(frozen=True)

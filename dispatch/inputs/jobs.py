@@ -7,7 +7,7 @@ from cases.models import BookedVisit, Call, CallState, Location, Urgency, Visit,
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.exclusions import kept_from_call, kept_from_farm
 from dispatch.inputs.names import booked_name, call_name, farm_name, vet_name
-from dispatch.inputs.needs import SPENT_BY_ONE_JOB, Needs, needs_of_booked, needs_of_call
+from dispatch.inputs.needs import Needs, needs_of_booked, needs_of_call
 from dispatch.inputs.skills import levels_of
 from dispatch.planner import parameters, problem
 from dispatch.situation.load import Situation
@@ -68,7 +68,7 @@ def _call_job(situation: Situation, clock: PlanClock, call: Call, farm: Location
         skills=_skills_to_bring(situation, needs, present),
         preferred=needs.preferred,
         kit=kit,
-        kit_used=kit & set(SPENT_BY_ONE_JOB),
+        kit_used=kit & needs.spent,
         vets_needed=len(unserved_places(situation, call)),
         not_before=max(0, clock.not_before(call.not_before)) if call.not_before else 0,
         day_team_at=_day_team_at(situation, clock, call),
@@ -94,7 +94,7 @@ def _booked_job(situation: Situation, clock: PlanClock, booked: BookedVisit) -> 
         skills=needs.skills,
         preferred=needs.preferred,
         kit=kit,
-        kit_used=kit & set(SPENT_BY_ONE_JOB),
+        kit_used=kit & needs.spent,
         window=_window(clock, booked),
         fixed_vet=vet_name(booked.vet_id) if booked.vet_id in in_play else None,
         excluded_vets=excluded,

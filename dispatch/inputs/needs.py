@@ -4,22 +4,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from cases.kit import spent_kit
 from cases.models import BookedVisit, Call
 from cases.triage import SkillNeed, catalogue
 
 IN_EVERY_CAR = "base_car"
-SPENT_BY_ONE_JOB = ("surgical_kit_cattle", "surgical_kit_small")
-"""One use, then to be sterilised [cp]."""
 
 
 @dataclass(frozen=True)
 class Needs:
-    """Skill groups (any one of each), wishes, kit, and what the job may be barred for."""
+    """Skill groups (any one of each), wishes, kit, what of it is used up, and what may bar a vet."""
 
     name: str
     skills: tuple[frozenset[str], ...] = ()
     preferred: frozenset[str] = frozenset()
     kit: frozenset[str] = frozenset()
+    spent: frozenset[str] = frozenset()
     flags: frozenset[str] = frozenset()
     may_bring_in: bool = False
 
@@ -40,6 +40,7 @@ def needs_of_call(call: Call) -> Needs:
         skills=_groups(skills),
         preferred=_wishes(skills),
         kit=_kit(kept.get("kit", ())),
+        spent=spent_kit(kept.get("kit", ()), kept.get("skills", ())),
         flags=frozenset({call.complaint, *codes(kept.get("flags", ()))}),
         may_bring_in=kept.get("bring_in") in ("yes", "yes_if_small"),
     )
@@ -55,8 +56,14 @@ def needs_of_booked(booked: BookedVisit) -> Needs:
         skills=_groups(row.skills),
         preferred=_wishes(row.skills),
         kit=_kit(row.extra_kit),
+        spent=spent_kit(row.extra_kit, [{"any_of": n.any_of, "preferred": n.preferred} for n in row.skills]),
         flags=frozenset({row.code, *row.flags}),
     )
+
+
+def needs_of(job: Call | BookedVisit) -> Needs:
+    """Read either."""
+    return needs_of_call(job) if isinstance(job, Call) else needs_of_booked(job)
 
 
 def complaint_name(row: Call | BookedVisit) -> str:

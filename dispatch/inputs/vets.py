@@ -8,7 +8,7 @@ from cases.models import ACTIVE_VISITS
 from dispatch.inputs.awake import awake_cost, night_began
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.names import BASE, farm_name, home_name, vet_name
-from dispatch.inputs.needs import complaint_name
+from dispatch.inputs.needs import complaint_name, needs_of
 from dispatch.inputs.skills import levels_of
 from dispatch.planner import problem
 from dispatch.situation.load import Situation
@@ -62,7 +62,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
         home_by_reason=limit.reason if limit else "no limit tonight",
         shift_end=clock.not_after(ends_at) if ends_at else None,
         skills=levels_of(situation, vet.pk),
-        kit=_car(situation, clock, vet),
+        kit=_car(situation, clock, vet, here),
         stood_down=_why_not(situation, vet, duty),
         asleep=start.asleep,
         wakes_tonight=wakes_tonight(situation, vet),
@@ -131,9 +131,18 @@ def _duty(situation: Situation, vet: Vet) -> list[DutyRecord]:
     return [row for row in situation.duty if row.vet_id == vet.pk]
 
 
-def _car(situation: Situation, clock: PlanClock, vet: Vet) -> tuple[problem.KitItem, ...]:
+def _car(situation: Situation, clock: PlanClock, vet: Vet, here: Whereabouts) -> tuple[problem.KitItem, ...]:
+    """Return what is in the car, without what the present job uses up."""
     mine = (piece for piece in situation.kit if piece.vet_id == vet.pk and piece.place == KitPlace.CAR)
-    return tuple(problem.KitItem(p.kind, at) for p in mine if (at := usable_from(p, clock)) is not None)
+    items = [problem.KitItem(p.kind, at) for p in mine if (at := usable_from(p, clock)) is not None]
+    spent = (
+        needs_of(attended(here.visit)).spent if here.doing == Doing.ON_FARM and here.visit else frozenset()
+    )
+    for kind in spent:
+        used = next((item for item in items if item.code == kind), None)
+        if used is not None:
+            items.remove(used)
+    return tuple(items)
 
 
 def usable_from(piece: Kit, clock: PlanClock) -> int | None:
@@ -146,13 +155,19 @@ def usable_from(piece: Kit, clock: PlanClock) -> int | None:
 
 
 def stores_of(situation: Situation, clock: PlanClock) -> tuple[problem.KitStore, ...]:
-    """Return what lies at the practice, counted by kind and by when it can be used."""
-    counted: dict[tuple[str, int], int] = {}
+    """Return what lies at the practice: of each kind the pieces that can be used soonest.
+
+    Pieces that are ready later than those are left out of this plan, never promised too early.
+    """
+    ready: dict[str, list[int]] = {}
     for piece in situation.kit:
         at = usable_from(piece, clock)
         if piece.place == KitPlace.BASE and at is not None:
-            counted[piece.kind, at] = counted.get((piece.kind, at), 0) + 1
-    return tuple(problem.KitStore(BASE, kind, count, at) for (kind, at), count in sorted(counted.items()))
+            ready.setdefault(piece.kind, []).append(at)
+    return tuple(
+        problem.KitStore(BASE, kind, times.count(min(times)), min(times))
+        for kind, times in sorted(ready.items())
+    )
 
 
 def _unavailable_for(situation: Situation, vet: Vet) -> frozenset[str]:

@@ -3,7 +3,7 @@
 Lock order: the call, then the offer, then the vet. Nothing here waits for the planner.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -45,6 +45,7 @@ __all__ = [
     "withdraw_pointless",
 ]
 
+CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 STAND_DOWN_REASONS = (DeclineReason.TOO_TIRED, DeclineReason.UNWELL)
 
 
@@ -117,11 +118,12 @@ def accept_offer(
     """
     offer = offer_in(actor.practice, offer_id)
     _require_own(offer, actor)
-    if happened_at is not None and happened_at > now:
+    if happened_at is not None and happened_at > now + CLOCKS_MAY_DIFFER:
         raise FromTheFuture(field="happened_at")
+    pressed = None if happened_at is None else min(happened_at, now)
     try:
         with transaction.atomic():
-            return _accept(offer, actor, now, happened_at)
+            return _accept(offer, actor, now, pressed)
     except DeskError as refusal:
         with transaction.atomic():
             tell(
@@ -131,7 +133,7 @@ def accept_offer(
                 "acceptance_refused",
                 f"{offer.vet.name} accepted call {offer.call.number}, but it did not hold",
                 reason=refusal.sentence,
-                happened_at=happened_at,
+                happened_at=pressed,
                 code=refusal.code,
             )
         raise

@@ -4,8 +4,10 @@ import pytest
 
 from cases.models import Call
 from dispatch.desk.shapes import Do
+from dispatch.inputs.names import call_name
 from dispatch.models import Plan, PlanTurn
 from dispatch.services.desk import desk
+from dispatch.services.kept_plan import KeptPlan
 from dispatch.services.offers import accept_offer, put_offer
 from dispatch.services.planning import ask_for_plan
 from rotas.models import Kit, ShiftRole, VetSkill
@@ -91,6 +93,33 @@ def test_accepted_call_wants_nothing_more_and_the_next_one_is_named():
     assert (shown.action.do, shown.action.call_id) == (Do.OFFER, second.pk)
     assert shown.action.sentence == "Send Brockley to Tarn Bottom now."
     assert {row.call_id for row in shown.calls} == {first.pk, second.pk}
+
+
+def test_what_is_due_only_later_stands_behind_an_awaited_answer():
+    evening = Evening()
+    evening.brockley.shifts.all().delete()
+    first = evening.call(evening.farm(name="High Latton"))
+    second = evening.call(evening.farm(name="Tarn Bottom"), complaint="milk_fever")
+    Call.objects.filter(pk=second.pk).update(arrive_by=NOW + minutes(300), urgency="same_day", worse_at=None)
+    plan_of(evening)
+    put_offer(call_id=first.pk, vet_id=evening.anand.pk, actor=evening.reception, now=NOW)
+    assert desk(evening.practice, NOW).action.do == Do.WAIT
+    goes(evening, first, evening.anand)
+    plan_of(evening)
+    later = desk(evening.practice, NOW).action
+    assert (later.do, later.call_id, later.is_due) == (Do.OFFER, second.pk, False)
+    assert later.sentence.startswith("Send Anand to Tarn Bottom at ")
+    soon = view_leave(evening, second) - minutes(20)
+    due = desk(evening.practice, soon).action
+    assert due.is_due
+    assert due.sentence == "Send Anand to Tarn Bottom now."
+
+
+def view_leave(evening: Evening, call):
+    """Return when the plan has somebody leave for the call."""
+    kept = KeptPlan(Plan.objects.filter(practice=evening.practice).newest())
+    ((_, stop),) = kept.answer.stops_of(call_name(call))
+    return kept.at(stop.leave)
 
 
 def test_call_for_the_day_team_offers_to_leave_it():

@@ -75,7 +75,7 @@ def test_call_carries_its_deadline_needs_and_place():
     assert job.worse_at == 50  # two hours after onset
     assert job.skills == (frozenset({"calving"}),)
     assert job.kit == {"calving_kit", "calving_jack", "epidural_kit", "surgical_kit_cattle"}
-    assert job.kit_used == {"surgical_kit_cattle"}
+    assert job.kit_used == frozenset()  # the surgical kit comes along to a calving, in case
     assert job.day_team_at is None  # an immediate call cannot wait for them
     assert {"dystocia_cattle", "calving", "pregnant_staff_avoid"} <= job.flags
 
@@ -283,10 +283,20 @@ def test_kit_is_where_it_lies_and_used_kit_is_no_kit():
         KitItem("calving_jack", 45),
         KitItem("epidural_kit"),
     )
-    assert problem.stores == (
-        KitStore("base", "surgical_kit_cattle", 1, 0),
-        KitStore("base", "surgical_kit_cattle", 1, 30),
-    )
+    assert problem.stores == (KitStore("base", "surgical_kit_cattle", 1, 0),)
+    Kit.objects.filter(place="base", state=KitState.READY).delete()
+    assert question(evening).stores == (KitStore("base", "surgical_kit_cattle", 1, 30),)
+
+
+@pytest.mark.django_db
+def test_surgical_kit_is_spent_by_surgery_and_gone_from_the_car_while_it_lasts():
+    evening = Evening()
+    call = evening.call(complaint="caesarean_cattle")
+    assert job_of(question(evening), call).kit_used == {"surgical_kit_cattle"}
+    visit = goes(evening, call, evening.anand)
+    reports(evening, visit, "on_farm", NOW)
+    codes = {item.code for item in planned(question(evening, NOW + minutes(5)), evening.anand).kit}
+    assert codes == {"calving_kit", "calving_jack", "epidural_kit"}
 
 
 @pytest.mark.django_db
