@@ -113,6 +113,6 @@ def test_share_lies_on_the_axis_and_rises_with_time(reach, minute):
 
 
 def test_hours_are_real_hours_on_the_night_the_clocks_change():
-    night = datetime(2026, 3, 28, 23, 30, tzinfo=UTC)  # 01:00 becomes 02:00 in London
+    night = datetime(2026, 3, 28, 23, 5, tzinfo=UTC)  # 01:00 becomes 02:00 in London
     labels = [tick.label for tick in axis_for(night, [], LONDON).ticks]
     assert labels == ["now", "00:00", "02:00", "03:00", "04:00", "05:00"]
