@@ -3,8 +3,10 @@
 from datetime import datetime, timedelta
 from typing import Any
 
-from cases.models import Call, Location
+from cases.models import Call, Location, Visit
 from cases.services.calls import take_call
+from cases.services.visits import report_progress
+from dispatch.services.assigning import assign_by_hand
 from rotas.models import Member, Practice, ShiftRole, Vet
 from tests import factories as make
 
@@ -64,3 +66,16 @@ class Evening:
 def minutes(number: float) -> timedelta:
     """Return so many minutes."""
     return timedelta(minutes=number)
+
+
+def goes(evening: Evening, call: Call, vet: Vet, at: datetime = NOW) -> Visit:
+    """Let a vet have the call, by hand."""
+    return assign_by_hand(call_id=call.pk, vet_id=vet.pk, actor=evening.reception, now=at, reason="near")
+
+
+def reports(evening: Evening, visit: Visit, kind: str, at: datetime, **more: Any) -> None:
+    """Report progress at the moment that it happens."""
+    key = f"{kind}{at}"
+    report_progress(
+        visit_id=visit.pk, actor=visit.vet.member, now=at, kind=kind, happened_at=at, key=key, **more
+    )

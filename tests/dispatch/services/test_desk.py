@@ -13,8 +13,7 @@ from dispatch.services.offers import decline_offer, put_offer
 from rotas.models import MessageState, OutboxMessage, ShiftRole
 from rotas.services.vets import report_self
 from tests import factories as make
-from tests.dispatch.services.evening import NOW, Evening, minutes
-from tests.dispatch.services.test_inputs import goes, reports
+from tests.dispatch.services.evening import NOW, Evening, goes, minutes, reports
 
 
 def row_of(shown, vet):

@@ -12,9 +12,8 @@ from dispatch.services.offers import accept_offer, put_offer
 from dispatch.services.planning import ask_for_plan
 from rotas.models import Kit, ShiftRole, VetSkill
 from tests import factories as make
-from tests.dispatch.services.evening import NOW, Evening, minutes
+from tests.dispatch.services.evening import NOW, Evening, goes, minutes, reports
 from tests.dispatch.services.test_desk import row_of
-from tests.dispatch.services.test_inputs import goes, reports
 from tests.dispatch.services.test_planning import plan_of
 from tests.dispatch.services.test_turns import another_worker_holds
 
