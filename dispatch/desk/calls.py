@@ -13,6 +13,7 @@ from dispatch.inputs.names import call_name, key_of
 from dispatch.inputs.needs import complaint_name
 from dispatch.models import Offer, OfferState
 from dispatch.planner.plan import Outcome, Unassigned
+from dispatch.services.making import wants_somebody
 from dispatch.situation.whereabouts import minutes_left
 
 
@@ -60,7 +61,7 @@ def _row(view: View, axis: Axis, call: Call, dearest: int) -> CallRow:
         verdicts=_verdicts(view, call),
         reasons=reasons_of(call.assessment),
         suggestions=suggestions(unassigned),
-        told=_told(view, call) if free else "",
+        told=_told(view, call),
     )
 
 
@@ -90,7 +91,8 @@ def _left_note(view: View, call: Call) -> str:
 def state_words(view: View, call: Call) -> str:
     """Say where a call stands, with the time that it was left for."""
     if call.state == CallState.DEFERRED and call.not_before:
-        return f"left until {view.clock(call.not_before)}"
+        past = call.not_before <= view.now
+        return "waiting again" if past else f"left until {view.clock(call.not_before)}"
     return CallState(call.state).label
 
 
@@ -199,7 +201,7 @@ def reasons_of(assessment: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _told(view: View, call: Call) -> str:
     """Return what the caller may be told while nobody has accepted. Promises nothing that does not hold."""
-    if not call.visit_wanted or call.state == CallState.DEFERRED:
+    if not wants_somebody(call, view.now) or view.situation.places_of(call.pk):
         return ""
     hear_by = min(view.now + timedelta(minutes=10), _lapse_or_never(view, call))
     return f"Nobody is being sent yet. We are still asking. You will hear by {view.clock(hear_by)}."

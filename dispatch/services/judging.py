@@ -12,6 +12,7 @@ from cases.models import Call
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.exclusions import kept_by_rule
 from dispatch.inputs.names import call_name, vet_name
+from dispatch.models import OfferState
 from dispatch.planner.plan import Refusal
 from dispatch.planner.problem import Problem
 from dispatch.planner.verdicts import verdict
@@ -19,7 +20,7 @@ from dispatch.services.inputs import Inputs, inputs_of
 from dispatch.services.why import why
 from dispatch.situation.load import Situation, situation_of
 from dispatch.travel_provider import provider
-from rotas.models import Practice, Vet
+from rotas.models import KitState, Practice, Vet
 
 HOME_BY = "home_by"
 
@@ -66,7 +67,7 @@ class Bench:
         name = call_name(call)
         if name not in self.inputs.problem.job_by_id or vet_name(vet) not in self.inputs.problem.vet_by_id:
             return Judged(call, vet)
-        problem = self._asked_anew(call)
+        problem = self._asked_anew(call, vet)
         found = verdict(problem, problem.vet_by_id[vet_name(vet)], problem.job_by_id[name])
         return Judged(
             call=call,
@@ -77,12 +78,32 @@ class Bench:
             limit=self._limit(vet, found.refusals),
         )
 
-    def _asked_anew(self, call: Call) -> Problem:
-        """Return the problem with the call wanted now, and kept from vets only by rules, not by answers."""
+    def _asked_anew(self, call: Call, vet: Vet) -> Problem:
+        """Return the problem with the call wanted now, and kept from vets only by rules, not by answers.
+
+        A second vet need not bring what is in the car of the first, who has the call or is asked.
+        """
         problem = self.inputs.problem
-        kept = kept_by_rule(self.situation, call)
-        asked = replace(problem.job_by_id[call_name(call)], excluded_vets=kept, not_before=0)
+        job = problem.job_by_id[call_name(call)]
+        brought = self._brought_by_others(call, vet)
+        asked = replace(
+            job,
+            excluded_vets=kept_by_rule(self.situation, call),
+            not_before=0,
+            kit=job.kit - brought,
+            kit_used=job.kit_used - brought,
+        )
         return replace(problem, jobs=tuple(asked if job.id == asked.id else job for job in problem.jobs))
+
+    def _brought_by_others(self, call: Call, vet: Vet) -> frozenset[str]:
+        """Return the ready kit in the cars of the other vets who have the call or wait to answer about it."""
+        asked = (o.vet_id for o in self.situation.offers_of(call.pk) if o.state == OfferState.OPEN)
+        others = {visit.vet_id for visit in self.situation.places_of(call.pk).values()} | set(asked)
+        return frozenset(
+            piece.kind
+            for piece in self.situation.kit
+            if piece.vet_id in others - {vet.pk} and piece.state == KitState.READY
+        )
 
     def _limit(self, vet: Vet, refusals: Iterable[Refusal]) -> RestLimit | None:
         over = next((refusal.over_min for refusal in refusals if refusal.code == HOME_BY), None)

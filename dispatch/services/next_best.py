@@ -17,6 +17,7 @@ from dispatch.planner.plan import Verdict
 from dispatch.services.judging import Judged, bench
 from dispatch.services.kept_plan import KeptPlan
 from dispatch.services.making import free_places, make_offer, open_offers, wants_somebody
+from dispatch.situation.load import Situation
 from rotas import audit
 from rotas.models import AuditLine, Practice, Vet
 
@@ -24,6 +25,8 @@ log = logging.getLogger(__name__)
 
 ENDED_UNHEARD = (OfferState.DECLINED, OfferState.LAPSED)
 MANY = 1_000_000_000
+ASKED_AHEAD = timedelta(minutes=20)
+"""How long before their duty begins a vet may be asked [cp]."""
 
 
 @transaction.atomic
@@ -104,8 +107,14 @@ def _best(call: Call, kept: KeptPlan, now: datetime) -> Judged | None:
     if not vets:
         return None
     seen = bench(call.practice, now)
-    judged = (seen.judge(call, vets[key]) for key in keys if key in vets)
+    judged = (seen.judge(call, vets[key]) for key in keys if key in vets and _is_up(seen.situation, key))
     return next((each for each in judged if not each.refusals), None)
+
+
+def _is_up(situation: Situation, vet_id: int) -> bool:
+    """Say whether the vet is on duty or nearly: nobody is rung at one for a duty that begins at eight."""
+    duty = situation.duty_of(vet_id)
+    return duty is not None and duty.starts_at <= situation.now + ASKED_AHEAD
 
 
 def preference(verdict: Verdict) -> tuple[bool, int, int, int, str]:

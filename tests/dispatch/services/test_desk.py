@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cases.services.calls import cancel_call, give_advice, hand_over_call
+from cases.services.calls import cancel_call, defer_call, give_advice, hand_over_call
 from dispatch.desk.shapes import Do
 from dispatch.services.desk import desk
 from dispatch.services.offers import decline_offer, put_offer
@@ -96,6 +96,26 @@ def test_accepted_call_is_no_alarm():
     assert shown.alarms == ()
     assert shown.calls[0].going[0].sentence == "Anand accepted 21:00"
     assert shown.calls[0].told == ""
+
+
+@pytest.mark.django_db
+def test_caller_is_not_told_that_nobody_comes_while_one_of_two_does():
+    evening = Evening()
+    call = evening.call(vets_needed=2)
+    assert "Nobody is being sent yet" in desk(evening.practice, NOW).calls[0].told
+    goes(evening, call, evening.anand)
+    (row,) = desk(evening.practice, NOW).calls
+    assert (row.told, row.free_places) == ("", (2,))
+
+
+@pytest.mark.django_db
+def test_call_left_for_later_says_until_when_and_then_waits_again():
+    evening = Evening()
+    call = evening.call(complaint="left_displaced_abomasum")
+    until = NOW + minutes(60)
+    defer_call(call_id=call.pk, actor=evening.anand.member, now=NOW, until=until, reason="after milking")
+    words = [desk(evening.practice, at).calls[0].state_words for at in (NOW, until)]
+    assert words == ["left until 22:00", "waiting again"]
 
 
 @pytest.mark.django_db
