@@ -40,6 +40,19 @@ def switch(account: Account | None) -> dict[str, Any]:
     return {"user": account.user, "group": account.group, "extra_groups": []}
 
 
+def under_a_name(account: Account | None) -> list[str]:
+    """Return what to put before a command that insists on its user having a name.
+
+    In a container one often is a bare number, and PostgreSQL's initdb refuses that. In a user
+    namespace of its own the command takes the number for that of ``nobody``.
+    """
+    try:
+        pwd.getpwuid(os.geteuid() if account is None else account.user)
+    except KeyError:
+        return ["unshare", "--user", f"--map-user={pwd.getpwnam('nobody').pw_uid}"]
+    return []
+
+
 def give(path: Path, account: Account | None) -> None:
     """Make the account the owner of the path."""
     if account is not None:

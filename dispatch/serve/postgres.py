@@ -11,7 +11,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
 
-from dispatch.serve.account import Account, can_run, give, switch
+from dispatch.serve.account import Account, can_run, give, switch, under_a_name
 from dispatch.serve.child import Child
 from dispatch.serve.errors import ServeError
 
@@ -86,13 +86,20 @@ class Cluster:
         half_made.rmdir()
 
     def _run(self, argv: list[str | Path], stdin: str) -> None:
+        named = under_a_name(self.account)
         done = subprocess.run(
-            argv, input=stdin, text=True, capture_output=True, cwd="/", check=False, **switch(self.account)
+            [*named, *argv],
+            input=stdin,
+            text=True,
+            capture_output=True,
+            cwd="/",
+            check=False,
+            **switch(self.account),
         )
         if done.returncode:
-            raise ServeError(
-                f"The embedded PostgreSQL could not be made:\n{done.stdout}{done.stderr}".strip()
-            )
+            hint = "Give this user a line in /etc/passwd, or set DATABASE_URL to a server." if named else ""
+            words = f"{done.stdout}{done.stderr}{hint}".strip()
+            raise ServeError(f"The embedded PostgreSQL could not be made:\n{words}")
 
     def _clear_stale_pid(self) -> None:
         """Remove the pid file of a server that is gone.

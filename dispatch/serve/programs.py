@@ -1,6 +1,5 @@
 """The programs of the site that the demo starts, and the environment they share."""
 
-import os
 import socket
 import sys
 from collections.abc import Mapping
@@ -10,8 +9,11 @@ from typing import Any
 from dispatch.serve.child import Child
 from dispatch.serve.folder import CHECKOUT
 
-# What Celery says about root is true of a deployed site; the demo serves this machine only.
-ROOT_WARNING = "ignore:You're running the worker with superuser privileges"
+# What Celery says of root and of users without a name is true of a deployed site; the demo serves
+# this machine only.
+NO_WARNING = (
+    "ignore:You're running the worker with superuser privileges,ignore:An entry for the specified gid"
+)
 QUIET = ("--without-gossip", "--without-mingle", "--without-heartbeat")  # for workers on one machine
 LOCAL_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
 
@@ -25,9 +27,8 @@ def environment(inherited: Mapping[str, str], host: str, secret_key: str) -> dic
         "SECRET_KEY": secret_key,
         "ALLOWED_HOSTS": "*" if open_to_others else ",".join(LOCAL_HOSTS),
         "PYTHONUNBUFFERED": "1",
+        "PYTHONWARNINGS": NO_WARNING,
     }
-    if os.geteuid() == 0:
-        values["PYTHONWARNINGS"] = ROOT_WARNING
     return {**inherited, **values}
 
 
