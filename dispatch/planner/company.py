@@ -23,6 +23,8 @@ NEVER = 1e15
 def duals_with_company(pricing: Pricing, margin: float) -> DualsByVet:
     """Per vet the duals from which the price of start and company has been taken."""
     lone = dict(pricing.duals)
+    if not pricing.starts:
+        return {table.vet.id: lone for table in pricing.tables}
     own = {
         (job, start.row): _start_price(pricing, start)
         for job, starts in pricing.starts.items()

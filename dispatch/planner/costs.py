@@ -7,7 +7,7 @@ depend on the start minute take an integer or a whole array of minutes alike.
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from dispatch.planner.parameters import Lateness
 from dispatch.planner.plan import Outcome, Route, Stop, Unassigned
@@ -147,8 +147,15 @@ class Outside:
         return sum(self.points.values())
 
 
-def outside_options(problem: Problem, job: Job) -> list[Outside]:
+def outside_options(problem: Problem, job: Job) -> tuple[Outside, ...]:
     """Every way to leave the job, cheapest first; 'cannot be met' is always among them."""
+    known = problem.memo.get(("outside", job.id))
+    if known is None:
+        known = problem.memo["outside", job.id] = _outside_options(problem, job)
+    return cast("tuple[Outside, ...]", known)
+
+
+def _outside_options(problem: Problem, job: Job) -> tuple[Outside, ...]:
     figures = problem.weights.lateness[job.urgency]
     ways = [_missed(problem, job)]
     if job.day_team_at is not None:
@@ -166,7 +173,7 @@ def outside_options(problem: Problem, job: Job) -> list[Outside]:
         way.points["dropped"] += problem.weights.dropped * binding
     if job.kind == "booked":
         ways = [way for way in ways if way.outcome != Outcome.HAND_OVER]
-    return sorted(ways, key=lambda way: way.total)
+    return tuple(sorted(ways, key=lambda way: way.total))
 
 
 def _started_outside(problem: Problem, job: Job, start: int) -> Counter[str]:

@@ -121,7 +121,7 @@ def places_outside(problem: Problem, jobs: Iterable[Job]) -> dict[str, Outside]:
     return chosen
 
 
-def _regret(ways: list[Outside]) -> int:
+def _regret(ways: tuple[Outside, ...]) -> int:
     return ways[1].total - ways[0].total if len(ways) > 1 else 0
 
 

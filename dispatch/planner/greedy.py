@@ -3,7 +3,7 @@
 It is the answer when the solver has none in its time, and the solver's first bound.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import permutations
 
 from dispatch.planner.draft import Draft, draft
@@ -12,20 +12,59 @@ from dispatch.planner.problem import Commitment, Job, Problem, Stage
 from dispatch.planner.rules import refusals
 
 Orders = dict[str, tuple[str, ...]]
+MOST_PASSES = 4
+
+
+def _soonest_due(job: Job) -> tuple[int, ...]:
+    """Most urgent first; of equals the soonest due."""
+    due = job.window.close_min if job.window else job.arrive_by if job.arrive_by is not None else 1 << 20
+    return list(Urgency).index(job.urgency), due, job.waiting_since
+
+
+def _hardest_first(job: Job) -> tuple[int, ...]:
+    """Most urgent first; of equals those for two vets, which are hardest to place."""
+    urgency, *rest = _soonest_due(job)
+    return urgency, -job.vets_needed, *rest
+
+
+ORDERS = (_soonest_due, _hardest_first)
 
 
 def greedy(problem: Problem) -> Draft:
-    """Work already binding first, then every other job at its cheapest place."""
-    best = _binding_work(problem)
-    for job in sorted(problem.jobs, key=_precedence):
-        if not any(job.id in order for order in best.orders.values()):
+    """Work already binding first, then every other job at its cheapest place; the better of two orders."""
+    base = _binding_work(problem)
+    return min((_placed_in_turn(problem, base, order) for order in ORDERS), key=lambda each: each.cost)
+
+
+def _placed_in_turn(problem: Problem, base: Draft, order: Callable[[Job], tuple[int, ...]]) -> Draft:
+    best = base
+    for job in sorted(problem.jobs, key=lambda each: (order(each), each.id)):
+        if not any(job.id in jobs for jobs in best.orders.values()):
             best = _with_job(problem, best, job)
     return best
 
 
-def _precedence(job: Job) -> tuple[int, int, int, str]:
-    due = job.window.close_min if job.window else job.arrive_by if job.arrive_by is not None else 1 << 20
-    return list(Urgency).index(job.urgency), due, job.waiting_since, job.id
+def reinserted(problem: Problem, base: Draft, passes: int = MOST_PASSES) -> Draft:
+    """Take out each job that is not binding and put it back where it costs least, until nothing gains."""
+    best = base
+    for _ in range(passes):
+        before = best.cost
+        for job in problem.jobs:
+            best = _put_back(problem, best, job)
+        if best.cost == before:
+            break
+    return best
+
+
+def _put_back(problem: Problem, base: Draft, job: Job) -> Draft:
+    if any(item.job == job.id and item.binding for item in problem.commitments):
+        return base
+    without = {vet: tuple(each for each in order if each != job.id) for vet, order in base.orders.items()}
+    start = draft(problem, without)
+    if start is None:
+        return base
+    tried = _with_job(problem, start, job)
+    return tried if tried.cost < base.cost else base
 
 
 def _binding_work(problem: Problem) -> Draft:

@@ -2,14 +2,15 @@
 
 from dataclasses import replace
 from time import perf_counter
+from types import MappingProxyType
 
 from dispatch.planner.draft import Draft
-from dispatch.planner.greedy import greedy
+from dispatch.planner.greedy import greedy, reinserted
 from dispatch.planner.leftover import explained
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Plan, Route, Status
 from dispatch.planner.problem import Problem
-from dispatch.planner.ranking import ranking
+from dispatch.planner.ranking import Duals, ranking
 from dispatch.planner.rules import home_refusal
 from dispatch.planner.verdicts import verdicts
 
@@ -23,13 +24,16 @@ def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> 
     quick = greedy(problem)
     if not problem.jobs or parameters.time_limit_s == 0:
         status = Status.GREEDY if problem.jobs else Status.EMPTY
-        return _plan(problem, quick, None, status, parameters, perf_counter() - began, quick.cost)
-    from dispatch.planner.solve import solve
+        best = reinserted(problem, quick)
+        return _plan(problem, best, None, status, parameters, perf_counter() - began, quick.cost)
+    from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
+    began = perf_counter()
     solved = solve(problem, parameters, quick, began + parameters.time_limit_s)
+    best = reinserted(problem, quick) if solved.draft is quick and not solved.proven else solved.draft
     status = _status(solved.proven, solved.bound, solved.draft is quick)
     seconds = perf_counter() - began
-    return _plan(problem, solved.draft, solved.bound, status, parameters, seconds, quick.cost)
+    return _plan(problem, best, solved.bound, status, parameters, seconds, quick.cost, solved.duals)
 
 
 def greedy_plan(problem: Problem) -> Plan:
@@ -51,6 +55,7 @@ def _plan(
     parameters: SolverParameters,
     seconds: float,
     quick_cost: int,
+    duals: Duals = MappingProxyType({}),
 ) -> Plan:
     judged = verdicts(problem, best.routes)
     return Plan(
@@ -58,7 +63,7 @@ def _plan(
         sentence=_sentence(status, best.cost, bound),
         routes=tuple(replace(each, warnings=_warnings(problem, each)) for each in best.routes),
         unassigned=explained(problem, best.left, judged),
-        ranking=ranking(problem, best, status == Status.OPTIMAL, parameters),
+        ranking=ranking(problem, best, status == Status.OPTIMAL, parameters, duals),
         verdicts=judged,
         costs=dict(best.points),
         cost=best.cost,

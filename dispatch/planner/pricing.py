@@ -1,7 +1,7 @@
 """Column generation: the linear relaxation solved to its end by asking each vet for better routes."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -22,6 +22,9 @@ MOST_LABELS = 60_000
 FEW_LABELS = 2_000
 COLUMNS_PER_PRICING = 150
 SEED_JOBS = 2
+MOST_JOBS = 62
+WARM_MARGIN = 0.05
+WARM_COLUMNS = 300
 
 
 @dataclass
@@ -40,12 +43,20 @@ class Pricing:
         self.relaxation = Relaxation(self.rows)
         self.columns: dict[tuple[str, tuple[Row, ...]], Column] = {}
 
-    def run(self, incumbent: Draft) -> bool:
-        """Solve to the end; False if time or labels ran out before the bound was proven."""
+    def run(self, incumbent: Draft, warm: Mapping[Row, float]) -> bool:
+        """Solve to the end; False if time or labels ran out before the bound was proven.
+
+        `warm` are duals of a like problem, if there are any: the routes near to them are where
+        the search begins, else all routes of two jobs.
+        """
         self._add(self._incumbent_columns(incumbent))
+        margin = WARM_MARGIN * HALVES * incumbent.cost if warm else math.inf
         for table in self.tables:
-            found = Search(table, {}, math.inf, most_labels=MOST_LABELS, most_jobs=SEED_JOBS).run()
-            self._add(columns_of(table, found, range(len(found.cost))))
+            found = Search(
+                table, warm, margin, most_labels=FEW_LABELS, most_jobs=MOST_JOBS if warm else SEED_JOBS
+            ).run()
+            best = np.argsort(found.reduced, kind="stable")[:WARM_COLUMNS] if warm else range(len(found.cost))
+            self._add(columns_of(table, found, best))
         quick = True
         while not self.out_of_time():
             solved = self.relaxation.solve()
@@ -117,7 +128,7 @@ class Pricing:
                 yield column_of(self.problem, table.choices, steps, stops[table.vet.id])
 
 
-def columns_of(table: VetTable, found: Found, rows: Iterable[int]) -> Iterable[Column]:
+def columns_of(table: VetTable, found: Found, rows: Iterable[int]) -> Iterator[Column]:
     """The routes found, as columns."""
     jobs = table.choices.jobs
     for row in rows:

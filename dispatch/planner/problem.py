@@ -271,6 +271,11 @@ class Problem:
         return {(item.job, item.vet): item for item in self.commitments}
 
     @cached_property
+    def memo(self) -> dict[tuple[str, str], object]:
+        """What has been worked out once for this problem and asked for often, by (what, id)."""
+        return {}
+
+    @cached_property
     def _place_index(self) -> dict[str, int]:
         return {place: index for index, place in enumerate(self.places)}
 

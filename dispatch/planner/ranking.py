@@ -5,7 +5,7 @@ the call until half an hour after its planned start. Where the time does not rea
 again, the same plan is run with the call held back, which can only be dearer.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
 
@@ -16,6 +16,8 @@ from dispatch.planner.parameters import SolverParameters, Urgency
 from dispatch.planner.plan import Outcome, Ranked
 from dispatch.planner.problem import Job, Kind, Problem, Stage
 
+Duals = Mapping[tuple[str | int, ...], float]
+
 
 @dataclass(frozen=True)
 class Waited:
@@ -25,19 +27,27 @@ class Waited:
     exact: bool
 
 
-def ranking(problem: Problem, best: Draft, proven: bool, parameters: SolverParameters) -> tuple[Ranked, ...]:
-    """Every call that a vet has not set out to: those nobody can meet first, then the dearest to leave."""
+def ranking(
+    problem: Problem, best: Draft, proven: bool, parameters: SolverParameters, duals: Duals
+) -> tuple[Ranked, ...]:
+    """Every call that a vet has not set out to: those nobody can meet first, then the dearest to leave.
+
+    `duals` of the solved plan let the delayed ones be solved sooner, the dearest first.
+    """
     deadline = perf_counter() + parameters.ranking_seconds
+    wait = parameters.ranking_wait_min
     calls = list(_waiting(problem))
-    found = {}
-    for number, job in enumerate(calls):
-        share = (deadline - perf_counter()) / (len(calls) - number)
-        found[job.id] = _waited(problem, best, proven, job, parameters, share)
+    found = {job.id: _waited_in_place(problem, best, job, wait) for job in calls}
+    for job in sorted(calls, key=lambda each: -found[each.id].points):
+        start = _start(best, job)
+        if start is not None and proven and (parameters.deterministic_time or perf_counter() < deadline):
+            held = delayed(problem, job, start + wait)
+            again = _solved_again(held, best, found[job.id], parameters, deadline, duals)
+            found[job.id] = again or found[job.id]
     unmet = {left.job for left in best.left if left.outcome == Outcome.CANNOT_BE_MET}
     order = sorted(calls, key=lambda job: (job.id not in unmet, -found[job.id].points, *_precedence(job)))
     return tuple(
-        _ranked(problem, best, job, position, found[job.id], parameters.ranking_wait_min)
-        for position, job in enumerate(order, 1)
+        _ranked(problem, best, job, position, found[job.id], wait) for position, job in enumerate(order, 1)
     )
 
 
@@ -54,35 +64,35 @@ def _start(best: Draft, job: Job) -> int | None:
     return next((stop.start for each in best.routes for stop in each.stops if stop.job == job.id), None)
 
 
-def _waited(
-    problem: Problem, best: Draft, proven: bool, job: Job, parameters: SolverParameters, seconds: float
-) -> Waited:
+def delayed(problem: Problem, job: Job, not_before: int) -> Problem:
+    """The same problem, in which one job may not start before a minute."""
+    later = replace(job, not_before=max(job.not_before, not_before))
+    return replace(problem, jobs=tuple(later if each.id == job.id else each for each in problem.jobs))
+
+
+def _waited_in_place(problem: Problem, best: Draft, job: Job, wait: int) -> Waited:
+    """What waiting costs while everything else stays where it is, or is quickly put elsewhere."""
     start = _start(best, job)
     if start is None:
-        return Waited(_waited_outside(problem, best, job, parameters.ranking_wait_min), exact=False)
-    later = replace(job, not_before=start + parameters.ranking_wait_min)
-    jobs = tuple(later if each.id == job.id else each for each in problem.jobs)
-    held = replace(problem, jobs=jobs)
-    incumbent = min(_incumbents(held, best), key=lambda each: each.cost)
-    return _solved_again(held, incumbent, best.cost, proven, parameters, seconds)
+        return Waited(_waited_outside(problem, best, job, wait), exact=False)
+    pushed = _same_orders(delayed(problem, job, start + wait), best)
+    return Waited(max(0, pushed.cost - best.cost), exact=False)
 
 
-def _incumbents(held: Problem, best: Draft) -> Iterator[Draft]:
-    same = draft(held, best.orders)
-    if same is not None:
-        yield same
-    yield greedy(held)
+def _same_orders(held: Problem, best: Draft) -> Draft:
+    return draft(held, best.orders) or greedy(held)
 
 
 def _solved_again(
-    held: Problem, incumbent: Draft, cost: int, proven: bool, parameters: SolverParameters, seconds: float
-) -> Waited:
-    if seconds <= 0 and parameters.deterministic_time is None:
-        return Waited(max(0, incumbent.cost - cost), exact=False)
-    from dispatch.planner.solve import solve
+    held: Problem, best: Draft, in_place: Waited, parameters: SolverParameters, deadline: float, duals: Duals
+) -> Waited | None:
+    """The same figure with everything else free to move; None if the time was too short to prove it."""
+    if in_place.points == 0:
+        return Waited(0, exact=True)
+    from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
-    solved = solve(held, replace(parameters, time_limit_s=seconds), incumbent, perf_counter() + seconds)
-    return Waited(max(0, solved.draft.cost - cost), exact=proven and solved.proven)
+    solved = solve(held, parameters, _same_orders(held, best), deadline, duals)
+    return Waited(max(0, solved.draft.cost - best.cost), exact=True) if solved.proven else None
 
 
 def _waited_outside(problem: Problem, best: Draft, job: Job, wait: int) -> int:

@@ -11,13 +11,15 @@ Mathematical Programming 115 (2008) (from memory).
 """
 
 import math
-from collections.abc import Container, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from time import perf_counter
+from types import MappingProxyType
 
-from dispatch.planner.choices import CommonStarts, Start, VetChoices
+from dispatch.planner.choices import CommonStarts, Row, Start, VetChoices
 from dispatch.planner.company import DualsByVet, duals_with_company
 from dispatch.planner.draft import Draft, draft_of_steps
+from dispatch.planner.greedy import reinserted
 from dispatch.planner.parameters import POINTS_PER_LATE_MINUTE, SolverParameters
 from dispatch.planner.pricing import TOLERANCE, Pricing, columns_of
 from dispatch.planner.problem import Job, Problem
@@ -34,11 +36,15 @@ SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
 
 @dataclass(frozen=True)
 class Solved:
-    """The best draft, the proven bound in points, and whether it is proven to be the best."""
+    """The best draft, the proven bound in points, and whether it is proven to be the best.
+
+    `duals` are what serving each job was worth: a like problem is solved sooner from there.
+    """
 
     draft: Draft
     bound: int | None
     proven: bool
+    duals: Mapping[Row, float]
 
 
 @dataclass
@@ -75,29 +81,40 @@ class Run:
         return selected.proven
 
 
-def solve(problem: Problem, parameters: SolverParameters, incumbent: Draft, deadline: float) -> Solved:
+def solve(
+    problem: Problem,
+    parameters: SolverParameters,
+    incumbent: Draft,
+    deadline: float,
+    warm: Mapping[Row, float] = MappingProxyType({}),
+) -> Solved:
     """Improve the incumbent to the proven optimum, or as far as the deadline lets it."""
     run = Run(problem, parameters, incumbent, deadline)
     tables = [VetTable(problem, VetChoices(problem, vet)) for vet in problem.vets]
-    pricing = _relaxed(run, tables, {})
-    if pricing and not run.closed and shared_jobs(problem):
+    pricing, solved = _relaxed(run, tables, {}, warm)
+    duals = pricing.duals
+    if solved and not run.closed and shared_jobs(problem):
         spans = {job.id: _spans(problem, job, tables) for job in shared_jobs(problem)}
-        pricing = _relaxed(run, _with_starts(problem, tables, spans), spans)
-    if pricing and not run.closed:
+        pricing, solved = _relaxed(run, _with_starts(problem, tables, spans), spans, {})
+        if not run.closed and not run.out_of_time():
+            run.best = min(run.best, reinserted(problem, run.best), key=lambda each: each.cost)
+    if solved and not run.closed:
         _finish(run, pricing)
     bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
-    return Solved(run.best, bound, run.closed)
+    return Solved(run.best, bound, run.closed, duals)
 
 
-def _relaxed(run: Run, tables: list[VetTable], starts: CommonStarts) -> Pricing | None:
-    """Solve one relaxation; None if it could not be solved in time."""
+def _relaxed(
+    run: Run, tables: list[VetTable], starts: CommonStarts, warm: Mapping[Row, float]
+) -> tuple[Pricing, bool]:
+    """Solve one relaxation, choosing among its columns where that may help; False if out of time."""
     pricing = Pricing(run.problem, tables, starts, run.out_of_time)
-    solved = pricing.run(run.best)
+    solved = pricing.run(run.best, warm)
     run.bound = max(run.bound, pricing.bound)
     margin = FIRST_MARGIN * max(abs(pricing.bound), HALVES * POINTS_PER_LATE_MINUTE)
     if starts or not solved:
         run.choose(pricing.rows, pricing.near(margin if solved else math.inf))
-    return pricing if solved else None
+    return pricing, solved
 
 
 def _finish(run: Run, pricing: Pricing) -> None:
