@@ -83,10 +83,6 @@ def _sign_what_is_passed(
     approver = find(
         Member.objects.filter(is_active=True), pk=approved_by_id, practice=actor.practice, what="member"
     )
-    if not approver.holds(Role.MANAGER):
-        raise NotAllowed(
-            f"{approver.name} is no manager. Only a manager can put a name to a passed rest limit."
-        )
     why = _said(
         approval_reason,
         "approval_reason",

@@ -147,6 +147,9 @@ def test_day_team_is_the_next_day_shift_or_the_next_weekday_morning():
     evening = Evening()
     call = evening.call(complaint="left_displaced_abomasum")
     assert job_of(question(evening), call).day_team_at == 35 * 60  # it is Saturday: Monday 08:00
+    monday = NOW + minutes(35 * 60)
+    assert job_of(question(evening, monday - minutes(1)), call).day_team_at == 1
+    assert job_of(question(evening, monday), call).day_team_at == 24 * 60
     evening.vet("Dilys", ShiftRole.DAY, start=NOW + minutes(690), hours=8)
     assert job_of(question(evening), call).day_team_at == 690
 
