@@ -20,6 +20,7 @@ SENTENCES: dict[str, str] = {
     "not_available_ends_after_start": "The last day has to be the first or a later one. Check the days.",
     "not_available_names_something": "Say which skill or which complaint it is about.",
     "practice_base_on_earth": "Latitude lies between -90 and 90, longitude between -180 and 180.",
+    "practice_night_is_not_day": "The night has to begin at another time than the day. Check both times.",
     "practice_road_speed_real": "The road factor is at least 1 and the speed more than 0 km/h.",
     "practice_targets_in_order": "The arrival targets have to grow from immediate to same day.",
     "rest_due_after_owed": "Rest has to be due after it is owed. Check the times.",
