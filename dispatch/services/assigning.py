@@ -75,7 +75,8 @@ def _sign_what_is_passed(
     call: Call, judged: Judged, actor: Member, now: datetime, approved_by_id: Any, approval_reason: str
 ) -> RestException | None:
     """Return the signed exception where a limit is passed; refuse while the name is missing."""
-    limit = _own_word(judged.vet, now) or judged.limit
+    passed = [each for each in (_own_word(judged.vet, now), judged.limit) if each is not None]
+    limit = max(passed, key=lambda each: each.passed_by_min, default=None)
     if limit is None:
         return None
     if approved_by_id is None:
@@ -101,11 +102,12 @@ def _sign_what_is_passed(
 
 
 def _own_word(vet: Vet, now: datetime) -> RestLimit | None:
-    """Return the stand-down as a limit that is passed until it ends."""
+    """Return the stand-down as a limit that stands now and is passed by what is left of it."""
     if not vet.is_stood_down(now) or vet.stood_down_until is None:
         return None
     minutes = -(-(vet.stood_down_until - now) // timedelta(minutes=1))
-    return RestLimit(STOOD_DOWN_RULE, "stood down", vet.stood_down_until, max(1, minutes))
+    until = vet.practice.local(vet.stood_down_until)
+    return RestLimit(STOOD_DOWN_RULE, f"stood down until {until:%a %H:%M}", now, max(1, minutes))
 
 
 def _passed(vet: Vet, limit: RestLimit) -> RestLimitPassed:

@@ -168,6 +168,8 @@ def test_vet_who_said_not_safe_is_assigned_only_with_a_managers_name():
         approval_reason="driven by a neighbour",
     )
     assert visit.exception.rule == "stood_down"
+    assert (visit.exception.limit_at, visit.exception.passed_by_min) == (NOW, 8 * 60)
+    assert RestOwed.objects.get().minutes == 8 * 60
 
 
 @pytest.mark.django_db
