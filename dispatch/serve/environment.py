@@ -5,7 +5,7 @@ import os
 from collections.abc import MutableMapping
 from pathlib import Path
 
-from dispatch.serve.folder import CHECKOUT, NAMED, write_private
+from dispatch.serve.folder import places, write_private
 
 NAMES = ("BYRELIGHT_MODE", "SECRET_KEY", "DATABASE_URL", "REDIS_URL", "ALLOWED_HOSTS")
 
@@ -20,13 +20,14 @@ def join_running_demo(environment: MutableMapping[str, str]) -> None:
 
     Nothing happens when a database is already named, or when no demo runs.
     """
-    folder = Path(environment.get(NAMED) or CHECKOUT / ".byrelight")
-    published = folder / "environment"
-    if "DATABASE_URL" in environment or not held(folder / "lock") or not os.access(published, os.R_OK):
+    if "DATABASE_URL" in environment:
         return
-    for line in published.read_text().splitlines():
-        name, _, value = line.partition("=")
-        environment.setdefault(name, value)
+    for folder in places(environment):
+        published = folder / "environment"
+        if held(folder / "lock") and os.access(published, os.R_OK):
+            for line in published.read_text().splitlines():
+                name, _, value = line.partition("=")
+                environment.setdefault(name, value)
 
 
 def held(lock: Path) -> bool:

@@ -10,6 +10,7 @@ import os
 import secrets
 import shutil
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from dispatch.serve.account import Account, can_enter, give
@@ -105,7 +106,7 @@ def socket_folder(account: Account | None) -> Path:
     return made
 
 
-def folder_path(environment: "os._Environ[str] | dict[str, str]", account: Account | None) -> Path:
+def folder_path(environment: Mapping[str, str], account: Account | None) -> Path:
     """Return the data folder, made; one the server account can reach."""
     named = environment.get(NAMED)
     path = make_folder(Path(named).expanduser().resolve() if named else CHECKOUT / ".byrelight", 0o711)
@@ -116,5 +117,15 @@ def folder_path(environment: "os._Environ[str] | dict[str, str]", account: Accou
             f"{path} cannot be reached by the user 'nobody', which PostgreSQL runs as when you are root. "
             f"Set {NAMED} to a folder outside private homes."
         )
-    key = hashlib.sha256(os.fsencode(CHECKOUT)).hexdigest()[:12]
-    return make_folder(Path("/var/tmp") / f"byrelight-{key}", 0o711)
+    return make_folder(public_place(), 0o711)
+
+
+def public_place() -> Path:
+    """Return the folder for root's servers when the checkout lies in a private home."""
+    return Path("/var/tmp") / f"byrelight-{hashlib.sha256(os.fsencode(CHECKOUT)).hexdigest()[:12]}"
+
+
+def places(environment: Mapping[str, str]) -> list[Path]:
+    """Return where a demo of this checkout may keep its data."""
+    named = environment.get(NAMED)
+    return [Path(named)] if named else [CHECKOUT / ".byrelight", public_place()]

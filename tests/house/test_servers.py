@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from dispatch.serve.account import give, service_account
+from dispatch.serve.account import can_run, give, service_account
 from dispatch.serve.errors import ServeError
 from dispatch.serve.folder import socket_folder
-from dispatch.serve.postgres import Cluster
+from dispatch.serve.postgres import Cluster, copy_install, wheel_install
 from dispatch.serve.supervisor import Supervisor
 
 ACCOUNT = service_account()
@@ -45,6 +45,14 @@ def test_server_starts_over_what_killed_runs_left(cluster: Cluster) -> None:
     cluster.prepare(throw_away=True)
     with Supervisor(print) as supervisor:
         supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
+
+
+def test_copied_programs_find_their_libraries(cluster: Cluster) -> None:
+    """The copy serves root, when the wheel lies in a private home that ``nobody`` cannot enter."""
+    copied = cluster.folder / "program"
+    original = wheel_install()
+    copy_install(original, copied, cluster.folder)
+    assert can_run(copied / original.parent.name / original.name / "bin" / "initdb", ACCOUNT)
 
 
 def test_files_of_another_version_are_left_alone_and_named(cluster: Cluster) -> None:
