@@ -25,6 +25,9 @@ log = logging.getLogger(__name__)
 
 ENDED_UNHEARD = (OfferState.DECLINED, OfferState.LAPSED)
 MANY = 1_000_000_000
+LATE_AT_MOST_MIN = 60
+"""Nobody is woken by the clock for a call they would reach later than this past its arrive-by [cp];
+the next plan may still choose them, or a neighbour."""
 ASKED_AHEAD = timedelta(minutes=20)
 """How long before their duty begins a vet may be asked [cp]."""
 
@@ -101,7 +104,9 @@ def _can_be_trusted(plan: Plan, now: datetime) -> bool:
 def _best(call: Call, kept: KeptPlan, now: datetime) -> Judged | None:
     """Return the first vet, in the plan's order of preference, who can still be asked and lawfully go."""
     asked = set(call.offers.exclude(state=OfferState.WITHDRAWN).values_list("vet_id", flat=True))
-    able = [v for v in kept.verdicts_of(call_name(call)) if v.can_go and key_of(v.vet) not in asked]
+    able = [
+        v for v in kept.verdicts_of(call_name(call)) if _is_worth_asking(v) and key_of(v.vet) not in asked
+    ]
     keys = [key_of(verdict.vet) for verdict in sorted(able, key=preference)]
     vets = _may_be_asked(call, keys, now)
     if not vets:
@@ -115,6 +120,10 @@ def _is_up(situation: Situation, vet_id: int) -> bool:
     """Say whether the vet is on duty or nearly: nobody is rung at one for a duty that begins at eight."""
     duty = situation.duty_of(vet_id)
     return duty is not None and duty.starts_at <= situation.now + ASKED_AHEAD
+
+
+def _is_worth_asking(verdict: Verdict) -> bool:
+    return verdict.can_go and (verdict.in_plan or (verdict.late_min or 0) <= LATE_AT_MOST_MIN)
 
 
 def preference(verdict: Verdict) -> tuple[bool, int, int, int, str]:
@@ -150,6 +159,6 @@ def tell_nobody_left(*, practice: Practice, call_id: int, now: datetime) -> bool
         verb="nobody_left",
         subject=call,
         actor_name="clock",
-        sentence=f"Nobody is left to ask for call {call.number}",
+        sentence=f"Nobody is left to ask who would be there in time for call {call.number}",
     )
     return True
