@@ -1,0 +1,94 @@
+"""The demo as it stands once it is loaded. One load serves all: nothing here changes a row."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import transaction
+
+from cases.models import Call, CallState, LabelPeriod, Location, Reminder
+from dispatch.demo.load.demo import load
+from dispatch.demo.scenario.read import read_scenario
+from dispatch.demo.sign_ins import SIGN_INS
+from rotas.models import AuditLine, Member, OutboxMessage, Practice
+
+NOW = datetime.fromisoformat("2026-04-24T20:40:00Z")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def loaded(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """Load once for the module, and undo it after the last test."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        load(NOW)
+        yield
+        transaction.set_rollback(True)
+
+
+def rows() -> dict[str, int]:
+    """Count the rows of every table of the three floors."""
+    models = [
+        model for app in ("rotas", "cases", "dispatch") for model in apps.get_app_config(app).get_models()
+    ]
+    return {model.__name__: model._default_manager.count() for model in models}
+
+
+def test_second_run_changes_nothing() -> None:
+    before = rows()
+    assert before["Practice"] == 1
+    assert before["Location"] == 60
+    assert before["Vet"] == 9
+    assert load(NOW + timedelta(minutes=5)).calls == 0
+    assert rows() == before
+
+
+STORY = {
+    "practice_loaded", "call_taken", "call_advised", "call_deferred", "call_handed_over", "call_served",
+    "offer_made", "offer_accepted", "visit_set_out", "visit_on_farm", "visit_estimate", "visit_finished",
+    "visit_home", "treatment_recorded", "rechecks_started", "duty_recorded", "shift_added", "visit_booked",
+    "demo_evening_laid",
+}  # fmt: skip
+
+
+def test_calls_have_real_stories_and_aftercare() -> None:
+    served = Call.objects.get(complaint="milk_fever")
+    assert served.state == CallState.SERVED
+    assert Reminder.objects.filter(location=served.location).exists()
+    assert set(AuditLine.objects.values_list("verb", flat=True)) >= STORY
+
+
+def test_only_the_mails_of_open_offers_wait_to_go_out() -> None:
+    waiting = OutboxMessage.objects.filter(key__startswith="offer:", state="waiting")
+    assert [message.recipient_name for message in waiting] == ["Anand Quillbrook"]
+    assert OutboxMessage.objects.filter(key__startswith="offer:", state="withdrawn").exists()
+
+
+def test_everybody_on_the_list_can_sign_in_and_nobody_else() -> None:
+    for role, username, password, _ in SIGN_INS:
+        member = Member.objects.get(username=username)
+        assert member.check_password(password)
+        assert role in member.roles
+    known = [username for _, username, _, _ in SIGN_INS]
+    others = Member.objects.exclude(username__in=known)
+    assert len(others) == 14 - len(known)
+    assert not any(member.has_usable_password() for member in others)
+
+
+def test_label_figures_bear_the_country_they_were_read_in() -> None:
+    read = LabelPeriod.objects.exclude(value=None)
+    assert read
+    assert all(row.source.startswith("US 21 CFR") for row in read)
+
+
+def test_script_is_laid_on_the_roads_of_the_county() -> None:
+    practice = Practice.objects.get()
+    assert practice.road_network == "dispatch/demo/data/county.osm"
+    assert Location.objects.filter(practice=practice).count() == len(read_scenario().locations)
+
+
+def test_vets_under_way_are_where_the_script_has_them() -> None:
+    call = Call.objects.get(complaint="caesarean_cattle")
+    assert {(visit.vet.code, visit.state) for visit in call.visits.all()} == {
+        ("V1", VisitState.ON_FARM), ("V5", VisitState.SET_OUT),
+    }  # fmt: skip
