@@ -13,7 +13,7 @@ from dispatch.tasks import lapse_offers
 from rotas.models import AuditLine, ShiftRole
 from rotas.services.vets import report_self
 from tests import factories as make
-from tests.dispatch.services.evening import NOW, Evening, minutes
+from tests.dispatch.services.evening import NOW, Evening, goes, minutes, reports
 from tests.dispatch.services.test_planning import plan_of
 from tests.running.waiting import eventually
 
@@ -102,6 +102,31 @@ def test_next_best_is_whoever_can_still_be_asked(why_not):
     says_no(offer)
     assert story(call) == [("Anand", "declined"), ("Cole", "open")]
     assert Offer.objects.get(call=call, state="open").vet == cole
+
+
+def busy_for_hours(evening: Evening, vet) -> None:
+    """Put the vet on a job that takes another three hours by their own word."""
+    visit = goes(evening, evening.call(evening.farm(15), complaint="milk_fever"), vet)
+    for kind, at, more in (("set_out", -30, {}), ("on_farm", -5, {}), ("estimate", -5, {"minutes": 180})):
+        reports(evening, visit, kind, NOW + minutes(at), **more)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("neighbour", [False, True])
+def test_vet_who_would_be_hours_late_is_asked_only_if_the_next_plan_says_so(neighbour):
+    evening = Evening()
+    if neighbour:
+        make.a_neighbour(evening.practice, name="North Vets", minutes_away=25)
+    busy_for_hours(evening, evening.brockley)
+    call, offer = offered_and_planned(evening)
+    says_no(offer)
+    assert story(call) == [("Anand", "declined")]
+    plan_of(evening, SOON)
+    if neighbour:
+        assert story(call) == [("Anand", "declined")]
+        assert desk(evening.practice, SOON).action.do == Do.HAND_OVER
+    else:
+        assert story(call) == [("Anand", "declined"), ("Brockley", "open")]
 
 
 @pytest.mark.django_db(transaction=True)
