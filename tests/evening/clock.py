@@ -35,14 +35,14 @@ class TravelledClock:
         return datetime.now(UTC)
 
     def wait_until(self, instant: datetime) -> None:
-        """Let the workers work; unless that made a plan to look at, go on to the instant."""
-        if not self.work():
+        """Let the planner answer what it was asked, and return to look at it; else go on to the instant."""
+        if not self.plan():
             self.traveller.move_to(min(instant, self.now() + self.longest))
-            self.work()
+            self.tick()
+            self.plan()
 
-    def work(self) -> bool:
-        """Do what is due in the queues; say whether a new plan was made."""
-        self.tick()
+    def plan(self) -> bool:
+        """Do what waits in the planner's queue; say whether anything did."""
         practices = list(owed().values_list("practice_id", flat=True))
         for practice_id in practices:
             plan_practice(practice_id)

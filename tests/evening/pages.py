@@ -1,6 +1,8 @@
 """Reception's line to the practice: reads over the API, writes on the pages as a browser would."""
 
+import re
 from datetime import datetime
+from html import unescape
 from typing import Any
 
 from django.http import HttpResponse
@@ -64,7 +66,10 @@ class Pages:
     def _check(self, answer: HttpResponse, *good: int) -> None:
         self.statuses.append(answer.status_code)
         if answer.status_code not in good:
-            raise Refused({"detail": f"{answer.status_code}: {answer.content.decode()[-2000:]}"})
+            said = re.search(r'role="alert">([^<]+)', answer.content.decode())
+            raise Refused(
+                {"detail": unescape(said[1]).strip() if said else f"refused with {answer.status_code}"}
+            )
 
 
 FIELDS = (

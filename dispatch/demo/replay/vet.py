@@ -13,7 +13,7 @@ from dispatch.travel import Point, TravelTimes
 TURNOUT_MIN = 4
 COMPANY_WAITS_MIN = 60
 """Minutes the first of two vets waits for the other before the job begins all the same."""
-ASKS_AGAIN_MIN = 1
+ASKS_AGAIN_MIN = 3
 TELLS_WHAT_IS_LEFT_MIN = 60
 """A job at least so long is worth an estimate."""
 

@@ -8,7 +8,7 @@ import pytest
 from django.apps import apps
 from django.db import transaction
 
-from cases.models import Call, CallState, LabelPeriod, Location, Reminder
+from cases.models import Call, CallState, LabelPeriod, Location, Reminder, VisitState
 from dispatch.demo.load.demo import load
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.demo.sign_ins import SIGN_INS
