@@ -20,14 +20,18 @@ from rotas.services.rota import add_shift
 def write_rota(cast: Cast, clock: EveningClock, since: datetime) -> None:
     """Put every duty of the script on the rota; where another is already there, that one stays.
 
-    Duties under way at `since` begin then: whatever was before is another evening's.
+    Duties of the days before end where the evening begins. Those under way at `since` begin then
+    where the vet had another duty before: that is another evening's.
     """
     for shift in cast.demo.shifts:
         start, end = clock.on_rota(shift.start_min), clock.on_rota(shift.end_min)
+        if shift.start_min < 0:
+            end = min(end, clock.rota_began)
         if start < since < end and not _is_free(cast, shift, start, since):
             start = since
-        with suppress(AlreadyOnDuty):
-            _add(cast, clock, shift, start, end)
+        if start < end:
+            with suppress(AlreadyOnDuty):
+                _add(cast, clock, shift, start, end)
 
 
 def _is_free(cast: Cast, shift: kinds.DemoShift, start: datetime, end: datetime) -> bool:
@@ -49,12 +53,14 @@ def _add(cast: Cast, clock: EveningClock, shift: kinds.DemoShift, start: datetim
 def write_worked(cast: Cast, clock: EveningClock) -> None:
     """Write what was worked on the nights before, from which rest and the report are reckoned."""
     for worked in cast.demo.worked:
-        start = clock.on_rota(worked.start_min)
+        start, end = clock.on_rota(worked.start_min), clock.on_rota(worked.end_min)
+        if end > clock.rota_began:
+            continue
         record_duty(
             vet=cast.vets[worked.vet],
             kind=worked.kind,
             start=start,
-            end=clock.on_rota(worked.end_min),
+            end=end,
             source=f"demo:{start:%Y%m%dT%H%M}",
             now=clock.rota_began,
             actor=None,
