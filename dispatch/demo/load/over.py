@@ -49,13 +49,13 @@ def ready_again(cast: Cast, clock: EveningClock, at: datetime) -> None:
         lift_stand_down(vet=vet, actor=cast.manager, reason="Rested since the last evening.", now=at)
     known = list(Kit.objects.for_practice(cast.practice).select_related("practice", "vet__member"))
     for code, item in placed_kit(cast.demo):
-        vet = cast.vets[code] if code else None
+        carrier = cast.vets[code] if code else None
         piece = next(
             (
                 kit
                 for kit in known
                 if (kit.kind, kit.label) == (item.kind, item.label)
-                and kit.vet_id == (vet.pk if vet else None)
+                and kit.vet_id == (carrier.pk if carrier else None)
             ),
             None,
         )
@@ -64,11 +64,11 @@ def ready_again(cast: Cast, clock: EveningClock, at: datetime) -> None:
         known.remove(piece)
         move_kit(
             kit=piece,
-            place=KitPlace.CAR if vet else KitPlace.BASE,
+            place=KitPlace.CAR if carrier else KitPlace.BASE,
             state=KitState(item.state),
             ready_at=ready_at(item, clock),
             actor=cast.manager,
             now=at,
-            vet=vet,
+            vet=carrier,
             reason="Cleaned and packed.",
         )
