@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from itertools import permutations
 
 from dispatch.planner.draft import Draft, draft
-from dispatch.planner.parameters import Urgency
+from dispatch.planner.parameters import ProblemError, Urgency
 from dispatch.planner.problem import Commitment, Job, Problem, Stage
 from dispatch.planner.rules import refusals
 
@@ -76,7 +76,7 @@ def _binding_work(problem: Problem) -> Draft:
             orders = _held_order(problem, orders, item)
     current = draft(problem, orders)
     if current is None:
-        raise AssertionError("work under way is exempt from every limit, yet could not be timed")
+        raise ProblemError("commitments", "work under way or signed for cannot be done as it stands")
     for item in held:
         if not item.exempt and not _refused(problem, item):
             tried = draft(problem, _held_order(problem, current.orders, item))

@@ -17,9 +17,12 @@ LEAST_SECONDS = 0.01
 
 @dataclass(frozen=True)
 class Selected:
-    """The best choice found: cost in half points, whether proven, the routes, and how each job is left."""
+    """The best choice found: cost in half points, whether proven, the routes, and how each job is left.
 
-    cost: int
+    No cost, yet proven: these routes allow no plan at all.
+    """
+
+    cost: int | None
     proven: bool
     columns: tuple[Column, ...]
     left: Mapping[str, Outside]
@@ -41,6 +44,8 @@ def select(
     )
     solver = _configured(parameters, seconds)
     status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return Selected(None, True, (), {})
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return Selected(

@@ -70,8 +70,8 @@ class Run:
         if self.out_of_time():
             return False
         selected = select(rows, columns, self.parameters, self.deadline - perf_counter())
-        if selected is None:
-            return False
+        if selected is None or selected.cost is None:
+            return selected is not None
         steps = {column.vet: column.steps for column in selected.columns}
         found = draft_of_steps(
             self.problem, {vet.id: steps.get(vet.id, ()) for vet in self.problem.vets}, selected.left

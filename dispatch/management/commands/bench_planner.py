@@ -24,7 +24,7 @@ class Command(BaseCommand):
         parser.add_argument("--workers", type=int, default=1, help="CP-SAT threads (default 1)")
         parser.add_argument("--seed", type=int, default=0, help="seed of the first night (default 0)")
         parser.add_argument(
-            "--booked", type=int, default=0, help="booked visits beside the calls (default 0)"
+            "--booked", type=int, default=0, help="booked visits besides (default 0)"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
