@@ -66,11 +66,11 @@ def evening() -> Iterator[Night]:
         with transaction.atomic():
             _, practice = first_load(demo, BEGAN)
         inside = Inside()
-        lines = dict(_signed_in(demo, inside))
+        lines = dict(signed_in(demo, inside))
         yield Night(demo, practice, TravelledClock(traveller, LOOK), inside, lines, [])
 
 
-def _signed_in(demo: Scenario, inside: Inside) -> Iterator[tuple[str, Line]]:
+def signed_in(demo: Scenario, inside: Inside) -> Iterator[tuple[str, Line]]:
     ids = {person.username: person.id for person in (*demo.members, *(vet.member for vet in demo.vets))}
     for role, username, password, _ in SIGN_INS:
         if role == "vet" and ids[username] not in ON_CALL:

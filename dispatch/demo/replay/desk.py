@@ -27,6 +27,7 @@ class DeskAtWork(Person):
         self.agenda, self.script = agenda, script
         self.people: dict[str, Person] = {}
         self.without_a_vet: dict[int, datetime] = {}
+        self.waiting_since: dict[int, datetime] = {}
         self.refused: set[tuple[int, int, int]] = set()
 
     # --- the telephone ------------------------------------------------------------------------
@@ -152,14 +153,19 @@ class DeskAtWork(Person):
             self.say(f"Call {call['number']} is handed over to {to}. {why}")
 
     def gives_up(self, offers: list[Shown]) -> None:
-        """Take back offers that nobody answers, where the evening runs faster than offers lapse."""
+        """Take back offers that nobody answers, where the evening runs faster than offers lapse.
+
+        They are given the minutes that an offer has, at the pace of the evening, from when they are seen.
+        """
+        if self.agenda.pace.speed <= 1:
+            return
+        now = self.agenda.clock.now()
         for offer in offers:
             made, lapses = moment(offer["made_at"]), moment(offer["lapses_at"])
-            if made is None or lapses is None or self.agenda.pace.speed <= 1:
-                continue
-            if self.agenda.clock.now() >= made + (lapses - made) / self.agenda.pace.speed:
-                self.does(f"offers/{offer['id']}/withdraw", reason="No answer.")
+            seen = self.waiting_since.setdefault(offer["id"], now)
+            if made and lapses and now - seen >= (lapses - made) / self.agenda.pace.speed:
                 self.say(f"{offer['vet_name']} did not answer about call {offer['call']['number']}.")
+                self.does(f"offers/{offer['id']}/withdraw", reason="No answer.")
 
 
 def _in_order(calls: list[Shown], plan: Shown) -> list[Shown]:
