@@ -81,7 +81,9 @@ def send_claimed(
 
 @transaction.atomic
 def _send(message_id: int, now: datetime, connection: BaseEmailBackend) -> OutboxMessage | None:
-    rows = OutboxMessage.objects.select_for_update(skip_locked=True, of=("self",)).select_related("practice")
+    # Not skipping a locked row: a worker that is just claiming may have locked ours in passing, before
+    # it saw that it is taken. A row that another has really sent is no longer in this state after the wait.
+    rows = OutboxMessage.objects.select_for_update(of=("self",)).select_related("practice")
     message = rows.filter(pk=message_id, state=MessageState.SENDING).first()
     if message is None:
         return None
