@@ -45,7 +45,7 @@ def prepare(env: Mapping[str, str]) -> Child:
 
 def web(env: Mapping[str, str], listener: socket.socket) -> Child:
     fd = listener.fileno()
-    return python("web", {**env, "DATABASE_POOL": "8"}, "dispatch.serve.web", str(fd), pass_fds=(fd,))
+    return python("web", {**env, "DATABASE_POOL": "5"}, "dispatch.serve.web", str(fd), pass_fds=(fd,))
 
 
 def workers(env: Mapping[str, str], folder: Path) -> list[Child]:

@@ -97,7 +97,8 @@ def connections_of_the_site() -> int:
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT count(*) FROM pg_stat_activity "
-            "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            "WHERE datname = current_database() AND pid <> pg_backend_pid() "
+            "AND backend_type = 'client backend'"
         )
         return int(cursor.fetchone()[0])
 
