@@ -6,6 +6,9 @@ import sys
 
 from dispatch.serve.environment import join_running_demo
 
+# they ask no server anything, so they run on a fresh checkout without a word in the environment
+WITHOUT_SERVERS = {"bench_planner", "help", "makemigrations", "spectacular"}
+
 
 def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispatch.settings")
@@ -14,6 +17,8 @@ def main() -> None:
 
         sys.exit(demo(sys.argv[2:]))
     join_running_demo(os.environ)
+    if sys.argv[1:2] and sys.argv[1] in WITHOUT_SERVERS and "SECRET_KEY" not in os.environ:
+        os.environ.setdefault("BYRELIGHT_MODE", "demo")
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)
