@@ -2,9 +2,10 @@
 
 from datetime import datetime
 
-from cases.models import BookedState, BookedVisit, Call
+from cases.models import BookedState, BookedVisit, Call, Visit
 from cases.services.booking import cancel_booking
 from cases.services.call_ends import cancel_call
+from cases.services.visits import stand_down
 from dispatch.demo.load.cast import Cast
 from dispatch.demo.load.clock import EveningClock
 from dispatch.demo.load.people import placed_kit, ready_at
@@ -17,13 +18,15 @@ REASON = "The demo was started again after this evening was over."
 
 
 def end_evening(cast: Cast, at: datetime, now: datetime) -> int:
-    """End the open calls, their offers, missed bookings and the old rota; return how many calls.
+    """End the open calls, visits, offers, missed bookings and the old rota; return how many calls.
 
     Everything ends at `at`, the moment from which the new evening is told.
     """
     calls = list(Call.objects.for_practice(cast.practice).open().longest_waiting_first())
     for call in calls:
         cancel_call(call_id=call.pk, actor=cast.manager, now=max(at, call.called_at), reason=REASON)
+    for visit in Visit.objects.for_practice(cast.practice).active():  # those to booked work
+        stand_down(visit_id=visit.pk, actor=cast.manager, now=at, reason=REASON)
     withdraw_pointless(practice_id=cast.practice.pk, now=at)
     _drop_missed(cast, at, now)
     _clear_rota(cast, at)
@@ -33,8 +36,7 @@ def end_evening(cast: Cast, at: datetime, now: datetime) -> int:
 def _drop_missed(cast: Cast, at: datetime, now: datetime) -> None:
     rows = BookedVisit.objects.for_practice(cast.practice).filter(state=BookedState.BOOKED)
     for booked in rows.filter(window__endswith__lte=now):
-        if not booked.visits.active().exists():
-            cancel_booking(booked_id=booked.pk, actor=cast.manager, now=at, reason=REASON)
+        cancel_booking(booked_id=booked.pk, actor=cast.manager, now=at, reason=REASON)
 
 
 def _clear_rota(cast: Cast, at: datetime) -> None:

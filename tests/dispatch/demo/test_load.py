@@ -14,6 +14,7 @@ from cases.models import (
     BookedVisit,
     Call,
     CallState,
+    VisitState,
 )
 from dispatch.demo.load import evening
 from dispatch.demo.load.clock import EveningClock
@@ -21,6 +22,7 @@ from dispatch.demo.load.demo import STANDS_STILL, first_load, load
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.desk.shapes import Desk, Do
 from dispatch.models import Offer, OfferState
+from dispatch.services.assigning import take_booked
 from dispatch.services.desk import desk
 from dispatch.services.offers import accept_offer
 from dispatch.services.planning import plan_practice
@@ -122,9 +124,15 @@ def test_interrupted_load_has_never_happened(monkeypatch: pytest.MonkeyPatch) ->
     assert load(NOW).calls == 12
 
 
+def desk_member() -> Member:
+    return Member.objects.get(username="callum")
+
+
 def test_evening_that_stands_still_is_ended_and_a_fresh_one_told() -> None:
     load(NOW)
     Vet.objects.filter(code="V1").update(stood_down_until=NOW + timedelta(days=9))
+    taken = BookedVisit.objects.filter(vet=None).first()
+    take_booked(booked_id=taken.pk, vet_id=Vet.objects.get(code="V4").pk, actor=desk_member(), now=NOW)
     old = list(Call.objects.open())
     later = NOW + timedelta(days=3, hours=5)
     loaded = load(later)
@@ -132,6 +140,7 @@ def test_evening_that_stands_still_is_ended_and_a_fresh_one_told() -> None:
     for call in Call.objects.filter(pk__in=[call.pk for call in old]):
         assert call.state == CallState.CANCELLED
         assert "started again" in call.outcome
+    assert taken.visits.get().state == VisitState.STOOD_DOWN
     board = planned(later)
     assert states(board)["on farm"] == states(board)["on the way"] == 1
     assert Offer.objects.filter(state=OfferState.OPEN).count() == 1
