@@ -1,6 +1,5 @@
 """A body over the limit is refused in words, however it is sent, and nothing keeps it."""
 
-import asyncio
 import http.client
 import json
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ import pytest
 from django.conf import settings
 
 from dispatch.body_limit import BodyLimitGuard
+from tests.running.coroutines import outcome
 
 LIMIT = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
 
@@ -67,7 +67,7 @@ def answer_to(*sizes: int) -> list[dict[str, Any]]:
     async def send(message: dict[str, Any]) -> None:
         sent.append(message)
 
-    asyncio.run(BodyLimitGuard(read_all)({"type": "http"}, receive, send))
+    outcome(BodyLimitGuard(read_all)({"type": "http"}, receive, send))
     assert pieces == []
     return sent
 

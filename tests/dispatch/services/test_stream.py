@@ -7,7 +7,6 @@ from contextlib import ExitStack, contextmanager
 
 import httpx
 import pytest
-from asgiref.sync import async_to_sync
 from django.db import connection
 from django.test import Client
 
@@ -17,6 +16,7 @@ from dispatch.pages.stream import updates
 from rotas.models import Member
 from tests.dispatch.services.evening import Evening
 from tests.dispatch.services.subscribers import subscribers
+from tests.running.coroutines import outcome
 from tests.running.waiting import eventually
 
 NOBODY_LISTENS = "redis://127.0.0.1:1/0"
@@ -121,7 +121,7 @@ def lines_of(channel: str, most: int, **limits: float) -> list[str]:
                 break
         return lines
 
-    return async_to_sync(read)()
+    return outcome(read())
 
 
 def test_silence_is_kept_alive_by_a_comment():
