@@ -1,6 +1,6 @@
 """What the practice still owes its farms: withdrawals that run, rechecks, messages."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -10,8 +10,11 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import Recheck, RecheckState, Reminder, Withdrawal, WithdrawalState
 from cases.services.rechecks import record_result
+from rotas.errors import DeskError
 from rotas.models import OutboxMessage, Role
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import text
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
 
 AHEAD = timedelta(days=7)
 SHOWN = 100
@@ -58,7 +61,15 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
 @require_POST
 def result(request: HttpRequest, recheck_id: int) -> HttpResponse:
     """Close a recheck with what was found; a call that was only tried does not close it."""
-    row = record_result(
-        recheck_id=recheck_id, actor=request.user, now=timezone.now(), result=request.POST.get("result", "")
-    )
-    return said(request, f"Written down for {row.location}.", "/aftercare/")
+    now = timezone.now()
+    try:
+        return done_once(request, now, lambda: _close(request, recheck_id, now))
+    except DeskError as error:
+        page = _shown(request) | {"error": error, "at": recheck_id, "form": request.POST}
+        return render(request, "cases/aftercare.html", page, status=error.status)
+
+
+def _close(request: HttpRequest, recheck_id: int, now: datetime) -> tuple[str, str]:
+    said = text(request.POST, "result")
+    row = record_result(recheck_id=recheck_id, actor=request.user, now=now, result=said)
+    return f"Written down for {row.location}.", "/aftercare/"

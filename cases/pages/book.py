@@ -6,15 +6,16 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from cases.models import BookedKind, Location
+from cases.models import BookedKind, BookedVisit, Location
 from cases.services.booking import book_visit, cancel_booking, diary
 from cases.triage import catalogue
-from rotas.errors import BadInput, DeskError
+from rotas.errors import DeskError
 from rotas.models import Practice, Role, Vet
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import chosen_day, local_time, row_key, text
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
 
 
 @member_page(Role.RECEPTION, Role.VET)
@@ -22,49 +23,46 @@ from rotas.pages.member import member_page, said
 def book(request: HttpRequest) -> HttpResponse:
     """Show a day, or book a visit; a refusal shows the page again with everything typed in place."""
     now = timezone.now()
+    day = _day(request, now)
     if request.method == "GET":
-        return render(request, "cases/book.html", _shown(request, _day(request, now), now))
+        return render(request, "cases/book.html", _shown(request, day, now))
     try:
-        booked = _book(request, now)
+        return done_once(request, now, lambda: _book(request, now))
     except DeskError as error:
-        page = _shown(request, _day(request, now), now) | {"error": error}
-        return render(request, "cases/book.html", page, status=error.status)
-    day = request.user.practice.local(booked.window.lower).date()
-    return said(request, f"Booked: {booked}.", f"/book/?day={day:%Y-%m-%d}")
+        return _refused(request, day, now, error)
 
 
-def _book(request: HttpRequest, now: datetime) -> Any:
-    form = request.POST
-    return book_visit(
-        practice=request.user.practice,
+def _book(request: HttpRequest, now: datetime) -> tuple[str, str]:
+    form, practice = request.POST, request.user.practice
+    booked = book_visit(
+        practice=practice,
         actor=request.user,
         now=now,
-        location_id=form.get("location"),
-        kind=form.get("kind", ""),
-        complaint=form.get("complaint", ""),
-        start=_local(request, "start"),
-        end=_local(request, "end"),
-        vet_id=form.get("vet") or None,
-        note=form.get("note", ""),
+        location_id=row_key(form, "location"),
+        kind=text(form, "kind"),
+        complaint=text(form, "complaint"),
+        start=local_time(form, "start", practice.tz),
+        end=local_time(form, "end", practice.tz),
+        vet_id=row_key(form, "vet"),
+        note=text(form, "note"),
     )
+    return f"Booked: {booked}.", _page_of(booked)
 
 
-def _local(request: HttpRequest, field: str) -> datetime:
-    try:
-        typed = parse_datetime(request.POST.get(field, ""))
-    except ValueError:
-        typed = None
-    if typed is None:
-        raise BadInput(field=field, problem="write a day and a time.")
-    return typed if typed.tzinfo else typed.replace(tzinfo=request.user.practice.tz)
+def _page_of(booked: BookedVisit) -> str:
+    day = booked.practice.local(booked.window.lower).date()
+    return f"/book/?day={day:%Y-%m-%d}"
+
+
+def _refused(
+    request: HttpRequest, day: date, now: datetime, error: DeskError, at: int | None = None
+) -> HttpResponse:
+    page = _shown(request, day, now) | {"error": error, "at": at}
+    return render(request, "cases/book.html", page, status=error.status)
 
 
 def _day(request: HttpRequest, now: datetime) -> date:
-    text = request.GET.get("day", "")
-    try:
-        return date.fromisoformat(text) if text else request.user.practice.local(now).date()
-    except ValueError:
-        raise BadInput(field="day", problem="write a day such as 2026-03-14.") from None
+    return chosen_day(request.GET, "day", otherwise=request.user.practice.local(now).date())
 
 
 def _shown(request: HttpRequest, day: date, now: datetime) -> dict[str, Any]:
@@ -75,7 +73,7 @@ def _shown(request: HttpRequest, day: date, now: datetime) -> dict[str, Any]:
         "after": day + timedelta(days=1),
         "entries": diary(practice, day),
         "kinds": BookedKind.choices,
-        "work": [each for each in catalogue() if each.scheduled],
+        "work": [(each.code, each.trade_name) for each in catalogue() if each.scheduled],
         "farms": Location.objects.for_practice(practice).order_by("name"),
         "vets": Vet.objects.for_practice(practice)
         .filter(active=True)
@@ -96,11 +94,18 @@ def _usual_start(practice: Practice, day: date) -> datetime:
 @require_POST
 def cancel(request: HttpRequest, booked_id: int) -> HttpResponse:
     """Take a booked visit out of the book, with the reason."""
-    booked = cancel_booking(
-        booked_id=booked_id, actor=request.user, now=timezone.now(), reason=request.POST.get("reason", "")
-    )
-    day = request.user.practice.local(booked.window.lower).date()
-    return said(request, f"Cancelled: {booked}.", f"/book/?day={day:%Y-%m-%d}")
+    now = timezone.now()
+    day = _day(request, now)
+    try:
+        return done_once(request, now, lambda: _cancel(request, booked_id, now))
+    except DeskError as error:
+        return _refused(request, day, now, error, at=booked_id)
+
+
+def _cancel(request: HttpRequest, booked_id: int, now: datetime) -> tuple[str, str]:
+    reason = text(request.POST, "reason")
+    booked = cancel_booking(booked_id=booked_id, actor=request.user, now=now, reason=reason)
+    return f"Cancelled: {booked}.", _page_of(booked)
 
 
 @member_page(Role.RECEPTION, Role.VET)

@@ -10,7 +10,7 @@ from typing import Any
 from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -31,12 +31,15 @@ from cases.triage import (
     search,
 )
 from rotas.errors import BadInput, DeskError
-from rotas.idempotency import Answer, answer_once, fingerprint
 from rotas.models import Practice, Role
-from rotas.pages.member import member_page
+from rotas.pages.fields import row_key, text, ticked, whole_number
+from rotas.pages.member import is_part, member_page
+from rotas.pages.once import taken_once
 
 FARMS_SHOWN = 8
 ANSWER = "a_"  # every question's field begins with it
+LONGEST_ANSWER, LONGEST_NAME, LONGEST_SAID = 500, 80, 200  # characters
+LONGEST_AGO = timedelta(days=366)
 
 
 @dataclass(frozen=True)
@@ -72,20 +75,15 @@ def take(request: HttpRequest) -> HttpResponse:
     if request.method == "GET":
         return render(request, "cases/take.html", _form(request, QueryDict(), key=uuid4().hex))
     try:
-        answer = answer_once(
-            member=request.user,
-            key=f"page-{request.POST.get('key', '')}"[:80],
-            now=timezone.now(),
-            request_hash=fingerprint("POST", request.path, sorted(request.POST.lists())),
-            make=lambda: Answer(201, {"call": _take(request)}),
-        )
+        call = taken_once(request, timezone.now(), lambda: _take(request))
     except DeskError as error:
-        shown = _form(request, request.POST, key=request.POST.get("key") or uuid4().hex) | {"error": error}
+        shown = _form(request, request.POST, key=uuid4().hex) | {"error": error}
         shown["duplicate"] = isinstance(error, DuplicateCall)
-        return render(request, "cases/take_form.html", shown, status=error.status)
-    response = HttpResponse(status=204)
-    response["HX-Redirect"] = f"/calls/{answer.body['call']}/"
-    return response
+        template = "cases/take_form.html" if is_part(request) else "cases/take.html"
+        return render(request, template, shown, status=error.status)
+    if not is_part(request):
+        return redirect(f"/calls/{call}/")
+    return HttpResponse(status=204, headers={"HX-Redirect": f"/calls/{call}/"})
 
 
 def _take(request: HttpRequest) -> int:
@@ -94,42 +92,37 @@ def _take(request: HttpRequest) -> int:
         practice=request.user.practice,
         actor=request.user,
         now=now,
-        complaint=form.get("complaint", ""),
-        species=form.get("species", ""),
+        complaint=text(form, "complaint"),
+        species=text(form, "species"),
         answers=answers_in(form),
-        caller_phone=form.get("caller_phone", ""),
-        caller_name=form.get("caller_name", ""),
-        location_id=form.get("location") or None,
-        place_note=form.get("place_note", ""),
-        details=form.get("details", ""),
-        affected=_whole(form, "affected", 1),
+        caller_phone=text(form, "caller_phone", 40),
+        caller_name=text(form, "caller_name", 120),
+        location_id=row_key(form, "location"),
+        place_note=text(form, "place_note"),
+        details=text(form, "details"),
+        affected=whole_number(form, "affected", otherwise=1),
         onset_at=_onset(form, now),
-        in_spite_of_duplicate=form.get("another_animal") == "yes",
+        in_spite_of_duplicate=ticked(form, "another_animal"),
     ).pk
 
 
 def answers_in(form: QueryDict) -> dict[str, str]:
     """Return the answered questions of a form."""
     return {
-        name.removeprefix(ANSWER): str(value).strip()
-        for name, value in form.items()
-        if name.startswith(ANSWER) and str(value).strip()
+        name.removeprefix(ANSWER): said
+        for name in form
+        if name.startswith(ANSWER) and (said := text(form, name, LONGEST_ANSWER))
     }
 
 
 def _onset(form: QueryDict, now: datetime) -> datetime | None:
     """Return when it began: so many hours and minutes before the call, or None when nobody knows."""
-    hours, minutes = _whole(form, "onset_h", 0), _whole(form, "onset_min", 0)
-    return now - timedelta(hours=hours, minutes=minutes) if hours or minutes else None
-
-
-def _whole(form: QueryDict, name: str, otherwise: int) -> int:
-    text = form.get(name, "").strip()
-    if not text:
-        return otherwise
-    if not text.isascii() or not text.isdigit() or len(text) > 5:
-        raise BadInput(field=name, problem="write a whole number, such as 3.")
-    return int(text)
+    ago = timedelta(
+        hours=whole_number(form, "onset_h", otherwise=0), minutes=whole_number(form, "onset_min", otherwise=0)
+    )
+    if ago > LONGEST_AGO:
+        raise BadInput(field="onset_h", problem="this began more than a year ago. Check the hours.")
+    return now - ago if ago else None
 
 
 def _form(request: HttpRequest, form: QueryDict, key: str) -> dict[str, Any]:
@@ -154,28 +147,30 @@ def farms(request: HttpRequest) -> HttpResponse:
 
 
 def _farms(practice: Practice, form: QueryDict) -> dict[str, Any]:
-    phone, text = form.get("caller_phone", "").strip(), form.get("farm", "").strip()
+    phone, name = form.get("caller_phone", "").strip(), form.get("farm", "").strip()[:LONGEST_NAME]
     rows = Location.objects.for_practice(practice).select_related("client").order_by("name")
     found: list[Location] = []
-    if text:
+    if name:
         found = list(
             (
-                rows.filter(name__icontains=text)
-                | rows.filter(nickname__icontains=text)
-                | rows.filter(client__name__icontains=text)
+                rows.filter(name__icontains=name)
+                | rows.filter(nickname__icontains=name)
+                | rows.filter(client__name__icontains=name)
             )[:FARMS_SHOWN]
         )
     elif len(phone) > 5:
         found = _of_number(practice, phone)
-    chosen = form.get("location", "")
-    if (
-        chosen.isascii()
-        and chosen.isdigit()
-        and len(chosen) < 18
-        and not any(f.pk == int(chosen) for f in found)
-    ):
-        found = [*rows.filter(pk=int(chosen)), *found]
-    return {"farms": found, "looked_for": text or phone, "location": chosen}
+    chosen = _chosen(form)
+    if chosen is not None and all(farm.pk != chosen for farm in found):
+        found = [*rows.filter(pk=chosen), *found]
+    return {"farms": found, "looked_for": name or phone, "location": chosen}
+
+
+def _chosen(form: QueryDict) -> int | None:
+    try:
+        return row_key(form, "location")
+    except BadInput:
+        return None  # the form refuses it when it is sent
 
 
 def _of_number(practice: Practice, phone: str) -> list[Location]:
@@ -193,7 +188,7 @@ def complaints(request: HttpRequest) -> HttpResponse:
 
 
 def _complaints(form: QueryDict) -> dict[str, Any]:
-    species, said = form.get("species") or None, form.get("said", "").strip()
+    species, said = form.get("species") or None, form.get("said", "").strip()[:LONGEST_SAID]
     found = [each.complaint for each in search(said, species=species)] if said else []
     chosen = form.get("complaint", "")
     if chosen in catalogue() and all(each.code != chosen for each in found):

@@ -1,29 +1,32 @@
 """One visit on the vet's phone: report where you are, write what you gave."""
 
-from datetime import datetime
-from decimal import Decimal, InvalidOperation
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_POST
 
-from cases.access import visit_in
+from cases.access import visit_in, withdrawal_in
 from cases.models import LabelPeriod, Medicine, ReportKind, Visit, VisitState, Withdrawal
 from cases.services.treatments import record_treatment, set_withdrawal
 from cases.services.visits import report_progress
-from rotas.errors import BadInput, DeskError
+from rotas.errors import DeskError
 from rotas.models import Role
+from rotas.pages.fields import figure, instant, local_time, row_key, text, ticked, whole_number
 from rotas.pages.member import member_page, said
+from rotas.pages.once import done_once
 
-NEXT = {
-    VisitState.ACCEPTED: (ReportKind.SET_OUT, "I am setting out"),
-    VisitState.SET_OUT: (ReportKind.ON_FARM, "I am on the farm"),
-    VisitState.ON_FARM: (ReportKind.FINISHED, "I have finished"),
-}
+STEPS = (
+    (ReportKind.SET_OUT, "I am setting out"),
+    (ReportKind.ON_FARM, "I am on the farm"),
+    (ReportKind.FINISHED, "I have finished"),
+    (ReportKind.HOME, "I am home, safe"),
+)
+DONE = {VisitState.ACCEPTED: 0, VisitState.SET_OUT: 1, VisitState.ON_FARM: 2, VisitState.FINISHED: 3}
+"""How many of the steps lie behind a visit."""
 
 
 @member_page(Role.VET, Role.RECEPTION)
@@ -33,15 +36,19 @@ def show(request: HttpRequest, visit_id: int) -> HttpResponse:
     return render(request, "cases/visit.html", _shown(request, visit_in(request.user.practice, visit_id)))
 
 
+@member_page(Role.VET, Role.RECEPTION)
+@require_GET
+def live(request: HttpRequest, visit_id: int) -> HttpResponse:
+    """Show where the visit stands, for the page that is open already."""
+    visit = visit_in(request.user.practice, visit_id)
+    return render(request, "cases/visit_standing.html", _standing(request, visit, timezone.now()))
+
+
 def _shown(request: HttpRequest, visit: Visit) -> dict[str, Any]:
     practice, location = request.user.practice, visit.location
     periods = LabelPeriod.objects.for_practice(practice)
-    return {
-        "visit": visit,
+    return _standing(request, visit, timezone.now()) | {
         "location": location,
-        "next": _next(visit),
-        "own": visit.vet.member_id == request.user.pk,
-        "reports": visit.reports.order_by("happened_at"),
         "treatments": visit.treatments.select_related("medicine", "animal", "group").order_by("recorded_at"),
         "withdrawals": Withdrawal.objects.for_practice(practice)
         .filter(treatment__visit=visit)
@@ -52,20 +59,29 @@ def _shown(request: HttpRequest, visit: Visit) -> dict[str, Any]:
         "routes": periods.order_by("route").values_list("route", flat=True).distinct(),
         "animals": location.animals.filter(ended_at=None).order_by("tag") if location else [],
         "groups": location.groups.filter(ended_at=None).order_by("name") if location else [],
-        "key": uuid4().hex,
-        "now": timezone.now(),
+        "species": [(word, word) for word in location.species] if location else [],
         "form": request.POST,
     }
 
 
-def _next(visit: Visit) -> tuple[str, str] | None:
-    """Return the report that comes next and the words on its button."""
-    if visit.state in NEXT:
-        kind, words = NEXT[VisitState(visit.state)]
-        return str(kind), words
-    if visit.state == VisitState.FINISHED and visit.home_at is None:
-        return str(ReportKind.HOME), "I am home, safe"
-    return None
+def _standing(request: HttpRequest, visit: Visit, now: datetime) -> dict[str, Any]:
+    own = visit.vet.member_id == request.user.pk
+    return {
+        "visit": visit,
+        "own": own,
+        "may_report": own or request.user.holds(Role.RECEPTION),
+        "steps": _steps(visit),
+        "reports": visit.reports.order_by("happened_at"),
+        "key": uuid4().hex,
+        "now": now,
+    }
+
+
+def _steps(visit: Visit) -> tuple[tuple[ReportKind, str], ...]:
+    """Return the reports still to come, with the words on their buttons; the first is next."""
+    if visit.state == VisitState.STOOD_DOWN or visit.home_at is not None:
+        return ()
+    return STEPS[DONE[VisitState(visit.state)] :]
 
 
 @member_page(Role.VET, Role.RECEPTION)
@@ -73,103 +89,93 @@ def _next(visit: Visit) -> tuple[str, str] | None:
 def report(request: HttpRequest, visit_id: int) -> HttpResponse:
     """Take a report. The page may have kept it while there was no signal: it says when it happened."""
     now, form = timezone.now(), request.POST
-    minutes = form.get("minutes", "")
     visit = report_progress(
         visit_id=visit_id,
         actor=request.user,
         now=now,
-        kind=form.get("kind", ""),
-        happened_at=_instant(form.get("happened_at", ""), now),
-        key=form.get("key", ""),
-        minutes=int(minutes) if minutes.isascii() and minutes.isdigit() and len(minutes) < 5 else None,
-        note=form.get("note", ""),
+        kind=text(form, "kind"),
+        happened_at=happened(form, now),
+        key=text(form, "key"),
+        minutes=whole_number(form, "minutes") if form.get("minutes") else None,
+        note=text(form, "note"),
     )
-    if request.headers.get("Accept") == "application/json":
-        return JsonResponse({"visit": visit.pk, "state": visit.state})
     return said(request, f"Written down: {visit.get_state_display()}.", f"/visits/{visit.pk}/")
 
 
-def _instant(text: str, now: datetime) -> datetime:
-    if not text:
-        return now
-    try:
-        instant = parse_datetime(text)
-    except ValueError:
-        instant = None
-    if instant is None or instant.tzinfo is None:
-        raise BadInput(field="happened_at", problem="this is no moment in time. Load the page again.")
-    return instant
+def happened(form: QueryDict, now: datetime) -> datetime:
+    """Return when a button was pressed, by how long ago that was on the telephone's own clock.
+
+    A telephone's clock may be wrong, but it runs as fast as ours: `sent_at` is what it showed when
+    it sent what happened at `happened_at`.
+    """
+    pressed = instant(form, "happened_at", otherwise=now)
+    sent = instant(form, "sent_at", otherwise=now)
+    return now - max(sent - pressed, timedelta(0)) if form.get("sent_at") else pressed
 
 
 @member_page(Role.VET)
 @require_POST
 def treat(request: HttpRequest, visit_id: int) -> HttpResponse:
     """Write what was given; a refusal shows the page again with everything typed in place."""
-    now, form = timezone.now(), request.POST
+    now = timezone.now()
     visit = visit_in(request.user.practice, visit_id)
     try:
-        given = _local(request, "first_given_at", now)
-        treatment = record_treatment(
-            visit_id=visit.pk,
-            actor=request.user,
-            now=now,
-            medicine_id=form.get("medicine"),
-            route=form.get("route", ""),
-            dose_amount=_figure(form.get("dose_amount", ""), "dose_amount"),
-            dose_unit=form.get("dose_unit", ""),
-            first_given_at=given,
-            last_given_at=_local(request, "last_given_at", given),
-            doses=int(_figure(form.get("doses") or "1", "doses")),
-            animal_id=form.get("animal") or None,
-            group_id=form.get("group") or None,
-            tag=form.get("tag", ""),
-            species=form.get("species", ""),
-            farm_number=form.get("farm_number", ""),
-            in_milk=form.get("in_milk") == "yes",
-            batch=form.get("batch", ""),
-            off_label=form.get("off_label") == "yes",
-            off_label_reason=form.get("off_label_reason", ""),
-            marks=form.get("marks", ""),
-        )
+        return done_once(request, now, lambda: _treat(request, visit, now))
     except DeskError as error:
-        page = _shown(request, visit) | {"error": error}
-        return render(request, "cases/visit.html", page, status=error.status)
-    return said(request, f"Written down: {treatment}. The dates are below.", f"/visits/{visit.pk}/#dates")
+        return _refused(request, visit, error, "treat")
 
 
-def _figure(text: str, field: str) -> Decimal:
-    try:
-        figure = Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        figure = Decimal(0)
-    if not figure.is_finite() or figure <= 0:
-        raise BadInput(field=field, problem="write a figure above zero, such as 12.5.")
-    return figure
+def _treat(request: HttpRequest, visit: Visit, now: datetime) -> tuple[str, str]:
+    form, zone = request.POST, request.user.practice.tz
+    given = local_time(form, "first_given_at", zone, otherwise=now, by=now)
+    treatment = record_treatment(
+        visit_id=visit.pk,
+        actor=request.user,
+        now=now,
+        medicine_id=row_key(form, "medicine"),
+        route=text(form, "route", 40),
+        dose_amount=figure(form, "dose_amount"),
+        dose_unit=text(form, "dose_unit", 12),
+        first_given_at=given,
+        last_given_at=local_time(form, "last_given_at", zone, otherwise=given, by=now),
+        doses=whole_number(form, "doses", otherwise=1),
+        animal_id=row_key(form, "animal"),
+        group_id=row_key(form, "group"),
+        tag=text(form, "tag", 40),
+        species=text(form, "species"),
+        farm_number=text(form, "farm_number", 20),
+        in_milk=ticked(form, "in_milk"),
+        batch=text(form, "batch", 60),
+        off_label=ticked(form, "off_label"),
+        off_label_reason=text(form, "off_label_reason"),
+        marks=text(form, "marks", 120),
+    )
+    return f"Written down: {treatment}. The dates are below.", f"/visits/{visit.pk}/#dates"
 
 
-def _local(request: HttpRequest, field: str, otherwise: datetime) -> datetime:
-    """Return the field's time on the practice's clock; empty means `otherwise`."""
-    text = request.POST.get(field, "")
-    if not text:
-        return otherwise
-    try:
-        typed = parse_datetime(text)
-    except ValueError:
-        typed = None
-    if typed is None:
-        raise BadInput(field=field, problem="write a day and a time.")
-    return typed if typed.tzinfo else typed.replace(tzinfo=request.user.practice.tz)
+def _refused(request: HttpRequest, visit: Visit, error: DeskError, at: object) -> HttpResponse:
+    page = _shown(request, visit) | {"error": error, "at": at}
+    return render(request, "cases/visit.html", page, status=error.status)
 
 
 @member_page(Role.VET)
 @require_POST
 def sign(request: HttpRequest, withdrawal_id: int) -> HttpResponse:
     """Let the vet write the period that the label leaves open."""
+    now = timezone.now()
+    visit_id = withdrawal_in(request.user.practice, withdrawal_id).treatment.visit_id
+    try:
+        return done_once(request, now, lambda: _sign(request, withdrawal_id, now))
+    except DeskError as error:
+        return _refused(request, visit_in(request.user.practice, visit_id), error, withdrawal_id)
+
+
+def _sign(request: HttpRequest, withdrawal_id: int, now: datetime) -> tuple[str, str]:
     row = set_withdrawal(
         withdrawal_id=withdrawal_id,
         actor=request.user,
-        now=timezone.now(),
-        hours=_figure(request.POST.get("hours", ""), "hours"),
-        reason=request.POST.get("reason", ""),
+        now=now,
+        hours=figure(request.POST, "hours"),
+        reason=text(request.POST, "reason"),
     )
-    return said(request, "Signed.", f"/visits/{row.treatment.visit_id}/#dates")
+    return f"Signed: {row.period_hours} h from the last dose.", f"/visits/{row.treatment.visit_id}/#dates"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from cases.models import Call
-from dispatch.desk.calls import farm_words, offer_words, suggestions
+from dispatch.desk.calls import farm_words, offer_words, places_to_ask, suggestions
 from dispatch.desk.shapes import Do, NextAction
 from dispatch.desk.view import View
 from dispatch.desk.words import sentence
@@ -42,7 +42,7 @@ def _for_call(view: View, call: Call) -> NextAction | None:
             "Find the farm",
             call.pk,
         )
-    free = _places_to_ask(view, call)
+    free = places_to_ask(view, call)
     if not free:
         return None
     unassigned = view.unassigned.get(call_name(call))
@@ -52,12 +52,6 @@ def _for_call(view: View, call: Call) -> NextAction | None:
         if may_be_asked(view, call, key_of(vet)):
             return _send(view, call, vet, stop, free[0])
     return _nobody_left(view, call)
-
-
-def _places_to_ask(view: View, call: Call) -> list[int]:
-    """Return the places that nobody holds or is being asked for."""
-    on_offer = {o.place for o in view.situation.offers_of(call.pk) if o.state == OfferState.OPEN}
-    return [place for place in view.situation.free_places(call) if place not in on_offer]
 
 
 def may_be_asked(view: View, call: Call, vet_id: int) -> bool:

@@ -15,6 +15,7 @@ from dispatch.models import Offer, OfferState
 from dispatch.planner.plan import Outcome, Unassigned
 from dispatch.services.making import wants_somebody
 from dispatch.situation.whereabouts import minutes_left
+from rotas.models import Vet
 
 
 def call_rows(view: View, axis: Axis) -> tuple[CallRow, ...]:
@@ -183,14 +184,30 @@ def offer_words(view: View, offer: Offer, name: str) -> str:
 
 def _verdicts(view: View, call: Call) -> tuple[VerdictRow, ...]:
     rows = []
+    wanted = wants_somebody(call, view.now) and bool(places_to_ask(view, call))
     for vet in view.situation.vets:
         verdict = view.verdict(call, vet)
         if verdict is not None:
             arrives = "" if verdict.arrive is None else view.clock(view.at(verdict.arrive))
-            rows.append(
-                VerdictRow(vet.pk, vet.name, verdict.can_go, verdict.in_plan, verdict.sentence, arrives)
-            )
+            row = VerdictRow(
+                vet.pk, vet.name, verdict.can_go, verdict.in_plan, verdict.sentence, arrives,
+                may_be_asked=wanted and verdict.can_go and _is_free_to_be_asked(view, call, vet),
+            )  # fmt: skip
+            rows.append(row)
     return tuple(sorted(rows, key=lambda row: (not row.in_plan, not row.can_go)))
+
+
+def places_to_ask(view: View, call: Call) -> list[int]:
+    """Return the places that nobody holds or is being asked for."""
+    on_offer = {o.place for o in view.situation.offers_of(call.pk) if o.state == OfferState.OPEN}
+    return [place for place in view.situation.free_places(call) if place not in on_offer]
+
+
+def _is_free_to_be_asked(view: View, call: Call, vet: Vet) -> bool:
+    """Say whether an offer could be put; a vet who said no may be asked again by a person."""
+    on_it = {visit.vet_id for visit in view.situation.places_of(call.pk).values()}
+    asked = {o.vet_id for o in view.situation.offers_of(call.pk) if o.state == OfferState.OPEN}
+    return vet.pk not in on_it | asked and not vet.is_stood_down(view.now)
 
 
 def reasons_of(assessment: Mapping[str, Any]) -> tuple[str, ...]:

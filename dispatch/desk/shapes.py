@@ -84,7 +84,7 @@ class OfferRow:
 
 @dataclass(frozen=True)
 class VerdictRow:
-    """Whether a vet could go, and why not."""
+    """Whether a vet could go, and why not; `may_be_asked` says whether an offer can be put now."""
 
     vet_id: int
     vet: str
@@ -92,6 +92,7 @@ class VerdictRow:
     in_plan: bool
     sentence: str
     arrives: str
+    may_be_asked: bool = False
 
 
 @dataclass(frozen=True)

@@ -4,15 +4,14 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_POST
 
 from cases.access import call_in
 from cases.models import Call, Location
-from cases.pages.take import Asked, answers_in
+from cases.pages.take import ANSWER, Asked, answers_in
 from cases.services.calls import (
     cancel_call,
     defer_call,
@@ -25,9 +24,11 @@ from cases.services.calls import (
 from cases.triage import BRING_IN_WORDS, SECOND_PERSON_WORDS, questions_for
 from dispatch.services.assigning import assign_by_hand
 from dispatch.services.desk import desk
-from rotas.errors import BadInput, DeskError, NotFound
+from rotas.errors import DeskError, NotFound
 from rotas.models import AuditLine, Member, Neighbour, Role, Vet
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import local_time, row_key, text, ticked, whole_number
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
 
 Step = Callable[[HttpRequest, int, datetime], str]
 
@@ -36,7 +37,8 @@ Step = Callable[[HttpRequest, int, datetime], str]
 @require_GET
 def show(request: HttpRequest, call_id: int) -> HttpResponse:
     """Show the call."""
-    return render(request, "dispatch/call.html", shown(request, call_id, timezone.now()))
+    page = shown(request, call_id, timezone.now())
+    return render(request, "dispatch/call.html", page | _steps(page["call"], QueryDict()))
 
 
 @member_page(Role.RECEPTION, Role.VET)
@@ -59,7 +61,7 @@ def shown(request: HttpRequest, call_id: int, now: datetime) -> dict[str, Any]:
         .filter(subject__in=_subjects(call))
         .order_by("at", "pk"),
         "visits": call.visits.select_related("vet__member").order_by("accepted_at"),
-        "asked": [Asked(each, str(call.answers.get(each.key, ""))) for each in questions_for(call.complaint)],
+        "asked": _asked(call, QueryDict()),
         "second_person": SECOND_PERSON_WORDS.get(call.assessment.get("second_person", ""), ""),
         "bring_in": BRING_IN_WORDS.get(call.assessment.get("bring_in", ""), ""),
         "vets": Vet.objects.for_practice(practice)
@@ -69,11 +71,28 @@ def shown(request: HttpRequest, call_id: int, now: datetime) -> dict[str, Any]:
         "managers": Member.objects.for_practice(practice).filter(
             is_active=True, roles__contains=[Role.MANAGER]
         ),
-        "neighbours": Neighbour.objects.for_practice(practice).order_by("name"),
+        "neighbours": [
+            (each.pk, ", ".join(filter(None, [each.name, str(each.phone)])))
+            for each in Neighbour.objects.for_practice(practice).order_by("name")
+        ],
+        "at_desk": request.user.holds(Role.RECEPTION),
         "farms": [] if call.location_id else Location.objects.for_practice(practice).order_by("name"),
         "next_morning": _next_morning(practice, now),
-        "form": request.POST,
     }
+
+
+def _asked(call: Call, form: QueryDict) -> list[Asked]:
+    """Return the complaint's questions with the answers as they were given, or as they were just typed."""
+    known = {each.key: str(call.answers.get(each.key, "")) for each in questions_for(call.complaint)}
+    return [
+        Asked(each, form.get(ANSWER + each.key, known[each.key])) for each in questions_for(call.complaint)
+    ]
+
+
+def _steps(call: Call, form: QueryDict, step: str = "") -> dict[str, Any]:
+    """Return what stands in the forms: the one that was refused keeps what was typed, the others are new."""
+    typed = {name.replace("-", "_"): form if name == step else QueryDict() for name in STEPS}
+    return {"typed": typed, "step": step, "asked_again": _asked(call, typed["reassess"])}
 
 
 def _subjects(call: Call) -> list[str]:
@@ -100,16 +119,16 @@ def step(request: HttpRequest, call_id: int, name: str) -> HttpResponse:
     """Do one thing with the call; a refusal shows the page again with everything typed in place."""
     now = timezone.now()
     try:
-        sentence = _named(name)(request, call_id, now)
+        return done_once(request, now, lambda: (_named(name)(request, call_id, now), f"/calls/{call_id}/"))
     except DeskError as error:
-        page = shown(request, call_id, now) | {"error": error, "step": name}
+        page = shown(request, call_id, now) | {"error": error}
+        page |= _steps(page["call"], request.POST, name)
         return render(request, "dispatch/call.html", page, status=error.status)
-    return said(request, sentence, f"/calls/{call_id}/")
 
 
 def _named(name: str) -> Step:
     if name not in STEPS:
-        raise NotFound(what="step")
+        raise NotFound("There is nothing of that name to do with a call. Load the page again.")
     return STEPS[name]
 
 
@@ -117,38 +136,28 @@ def _assign(request: HttpRequest, call_id: int, now: datetime) -> str:
     form = request.POST
     visit = assign_by_hand(
         call_id=call_id,
-        vet_id=form.get("vet"),
+        vet_id=row_key(form, "vet"),
         actor=request.user,
         now=now,
-        reason=form.get("reason", ""),
-        approved_by_id=form.get("approved_by") or None,
-        approval_reason=form.get("approval_reason", ""),
+        reason=text(form, "reason"),
+        approved_by_id=row_key(form, "approved_by"),
+        approval_reason=text(form, "approval_reason"),
     )
     return f"{visit.vet.name} has the call."
 
 
 def _defer(request: HttpRequest, call_id: int, now: datetime) -> str:
-    until = _local_time(request, "until")
+    form, practice = request.POST, request.user.practice
+    until = local_time(form, "until", practice.tz)
     call = defer_call(
         call_id=call_id,
         actor=request.user,
         now=now,
         until=until,
-        reason=request.POST.get("reason", ""),
-        agreed_by_vet_id=request.POST.get("vet") or None,
+        reason=text(form, "reason"),
+        agreed_by_vet_id=row_key(form, "vet"),
     )
-    return f"Call {call.number} is left until {call.practice.local(until):%a %H:%M}."
-
-
-def _local_time(request: HttpRequest, field: str) -> datetime:
-    """Return the field's time on the practice's clock, or refuse."""
-    try:
-        typed = parse_datetime(request.POST.get(field, ""))
-    except ValueError:
-        typed = None
-    if typed is None:
-        raise BadInput(field=field, problem="write a day and a time.")
-    return typed if typed.tzinfo else typed.replace(tzinfo=request.user.practice.tz)
+    return f"Call {call.number} is left until {practice.local(until):%a %H:%M}."
 
 
 def _hand_over(request: HttpRequest, call_id: int, now: datetime) -> str:
@@ -157,31 +166,31 @@ def _hand_over(request: HttpRequest, call_id: int, now: datetime) -> str:
         call_id=call_id,
         actor=request.user,
         now=now,
-        accepted_by=form.get("accepted_by", ""),
-        told=form.get("told", ""),
-        neighbour_id=form.get("neighbour") or None,
-        neighbour=form.get("neighbour_name", ""),
+        accepted_by=text(form, "accepted_by", 120),
+        told=text(form, "told"),
+        neighbour_id=row_key(form, "neighbour"),
+        neighbour=text(form, "neighbour_name", 120),
     )
     return f"Call {call.number} is handed over to {call.handed_over_to}."
 
 
 def _advise(request: HttpRequest, call_id: int, now: datetime) -> str:
     form = request.POST
-    minutes = form.get("minutes", "")
     call = give_advice(
         call_id=call_id,
         actor=request.user,
         now=now,
-        vet_id=form.get("vet"),
-        minutes=int(minutes) if minutes.isascii() and minutes.isdigit() and len(minutes) < 5 else 0,
-        outcome=form.get("outcome", ""),
-        ends_call=form.get("still_wanted") != "yes",
+        vet_id=row_key(form, "vet"),
+        minutes=whole_number(form, "minutes"),
+        outcome=text(form, "outcome"),
+        ends_call=not ticked(form, "still_wanted"),
     )
     return f"The advice on call {call.number} is written down."
 
 
 def _cancel(request: HttpRequest, call_id: int, now: datetime) -> str:
-    call = cancel_call(call_id=call_id, actor=request.user, now=now, reason=request.POST.get("reason", ""))
+    reason = text(request.POST, "reason")
+    call = cancel_call(call_id=call_id, actor=request.user, now=now, reason=reason)
     return f"Call {call.number} is cancelled."
 
 
@@ -190,7 +199,8 @@ def _resume(request: HttpRequest, call_id: int, now: datetime) -> str:
 
 
 def _farm(request: HttpRequest, call_id: int, now: datetime) -> str:
-    call = say_farm(call_id=call_id, actor=request.user, now=now, location_id=request.POST.get("location"))
+    farm = row_key(request.POST, "location")
+    call = say_farm(call_id=call_id, actor=request.user, now=now, location_id=farm)
     return f"Call {call.number} is about {call.location}."
 
 
@@ -201,9 +211,9 @@ def _reassess(request: HttpRequest, call_id: int, now: datetime) -> str:
         actor=request.user,
         now=now,
         answers=answers_in(form),
-        lowered_by_vet_id=form.get("vet") or None,
-        lower_to=form.get("lower_to") or None,
-        reason=form.get("reason", ""),
+        lowered_by_vet_id=row_key(form, "vet"),
+        lower_to=text(form, "lower_to") or None,
+        reason=text(form, "reason"),
     )
     return f"Call {call.number} is {call.get_urgency_display()}."
 

@@ -1,5 +1,6 @@
 """The on-call vet's page, for a phone held in a wet hand: what is asked, what is next, one press each."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -9,12 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import BookedState, BookedVisit, Visit, VisitState
+from cases.pages.visit import happened
 from dispatch.models import DeclineReason, Offer
 from dispatch.services.assigning import take_booked
 from dispatch.services.offers import accept_offer, decline_offer
 from rotas.access import vet_of
-from rotas.models import Member, Role, SelfReport, Shift
-from rotas.pages.member import member_page, said
+from rotas.errors import DeskError
+from rotas.models import Member, Role, SelfReport, Shift, Vet
+from rotas.pages.fields import text
+from rotas.pages.member import member_page, said, wants_json
 from rotas.services.rest import vet_rest
 from rotas.services.vets import report_self
 
@@ -73,32 +77,43 @@ def _booked(member: Member, vet_id: int, now: datetime) -> Any:
 @member_page(Role.VET)
 @require_POST
 def accept(request: HttpRequest, offer_id: int) -> HttpResponse:
-    """Accept an offer."""
-    visit = accept_offer(offer_id=offer_id, actor=request.user, now=timezone.now())
-    return said(request, "It is yours: the desk has confirmed it.", f"/visits/{visit.pk}/")
+    """Accept an offer. The page may have kept the press while there was no signal."""
+    now = timezone.now()
+
+    def do() -> tuple[str, str]:
+        pressed = happened(request.POST, now)
+        visit = accept_offer(offer_id=offer_id, actor=request.user, now=now, happened_at=pressed)
+        return "It is yours: the desk has confirmed it.", f"/visits/{visit.pk}/"
+
+    return _done(request, now, do)
 
 
 @member_page(Role.VET)
 @require_POST
 def decline(request: HttpRequest, offer_id: int) -> HttpResponse:
     """Decline an offer with one of the reasons."""
-    decline_offer(
-        offer_id=offer_id,
-        actor=request.user,
-        now=timezone.now(),
-        reason=request.POST.get("reason", ""),
-        note=request.POST.get("note", ""),
-    )
-    return said(request, "Declined. Somebody else is being asked.", "/mine/")
+    now, form = timezone.now(), request.POST
+
+    def do() -> tuple[str, str]:
+        reason, note = text(form, "reason"), text(form, "note")
+        decline_offer(offer_id=offer_id, actor=request.user, now=now, reason=reason, note=note)
+        return "Declined. Somebody else is being asked.", "/mine/"
+
+    return _done(request, now, do)
 
 
 @member_page(Role.VET)
 @require_POST
 def take(request: HttpRequest, booked_id: int) -> HttpResponse:
     """Take a booked visit."""
-    vet = vet_of(request.user)
-    visit = take_booked(booked_id=booked_id, vet_id=vet.pk, actor=request.user, now=timezone.now())
-    return said(request, "It is yours.", f"/visits/{visit.pk}/")
+    now = timezone.now()
+
+    def do() -> tuple[str, str]:
+        vet = vet_of(request.user)
+        visit = take_booked(booked_id=booked_id, vet_id=vet.pk, actor=request.user, now=now)
+        return "It is yours.", f"/visits/{visit.pk}/"
+
+    return _done(request, now, do)
 
 
 @member_page(Role.VET)
@@ -106,12 +121,28 @@ def take(request: HttpRequest, booked_id: int) -> HttpResponse:
 def feel(request: HttpRequest) -> HttpResponse:
     """Say how you are, with one press."""
     now = timezone.now()
-    vet = report_self(
-        vet=vet_of(request.user), state=request.POST.get("state", ""), actor=request.user, now=now
-    )
-    if vet.is_stood_down(now):
-        until = request.user.practice.local(vet.stood_down_until)
-        sentence = f"You are stood down until {until:%a %H:%M}. Do not drive; ask for a lift if you are out."
-    else:
-        sentence = f"Written down: {vet.get_self_report_display()}."
-    return said(request, sentence, "/mine/")
+
+    def do() -> tuple[str, str]:
+        state = text(request.POST, "state")
+        vet = report_self(vet=vet_of(request.user), state=state, actor=request.user, now=now)
+        return _felt(vet, now), "/mine/"
+
+    return _done(request, now, do)
+
+
+def _felt(vet: Vet, now: datetime) -> str:
+    if not vet.is_stood_down(now):
+        return f"Written down: {vet.get_self_report_display()}."
+    until = vet.practice.local(vet.stood_down_until)
+    return f"You are stood down until {until:%a %H:%M}. Do not drive; ask for a lift if you are out."
+
+
+def _done(request: HttpRequest, now: datetime, do: Callable[[], tuple[str, str]]) -> HttpResponse:
+    """Do it and go on; refused, the vet's page says so, or a script of ours does."""
+    try:
+        return said(request, *do())
+    except DeskError as error:
+        if wants_json(request):
+            raise
+        page = _shown(request.user, now) | {"error": error}
+        return render(request, "dispatch/mine.html", page, status=error.status)

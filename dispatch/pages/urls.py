@@ -5,10 +5,11 @@ from django.urls import URLPattern, URLResolver, path
 from cases.pages import aftercare, book, take, visit
 from dispatch.pages import call, desk, mine, stream
 from rotas.pages import rest_report, rota, story
-from rotas.pages.sign_in import SignIn, SignOut
+from rotas.pages.sign_in import SignIn, SignOut, standing
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("sign-in/standing/", standing),
     path("", desk.show, name="desk"),
     path("desk/live/", desk.live),
     path("stream/", stream.stream, name="stream"),
@@ -30,6 +31,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("mine/offers/<int:offer_id>/decline/", mine.decline),
     path("mine/booked/<int:booked_id>/", mine.take),
     path("visits/<int:visit_id>/", visit.show, name="visit"),
+    path("visits/<int:visit_id>/live/", visit.live),
     path("visits/<int:visit_id>/report/", visit.report),
     path("visits/<int:visit_id>/treatments/", visit.treat),
     path("withdrawals/<int:withdrawal_id>/sign/", visit.sign),

@@ -13,7 +13,9 @@ from django.views.decorators.http import require_GET, require_POST
 from rotas.errors import BadInput
 from rotas.fatigue_report import FatigueReport, FatigueRow, report
 from rotas.models import DutyRecord, Practice, RestOwed, Role, Shift, ShiftRole
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import chosen_day
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
 from rotas.rest.marks import Level
 from rotas.services.rest import take_owed_rest
 
@@ -131,23 +133,13 @@ def _hours(span: timedelta) -> float:
 
 def _period(request: HttpRequest, now: datetime) -> tuple[date, date]:
     """Return the first and the last local day asked for."""
-    today = request.user.practice.local(now).date()
-    last = _day(request.GET.get("to"), "to") or today
-    first = _day(request.GET.get("from"), "from") or last - timedelta(days=USUAL_DAYS - 1)
+    last = chosen_day(request.GET, "to", otherwise=request.user.practice.local(now).date())
+    first = chosen_day(request.GET, "from", otherwise=last - timedelta(days=USUAL_DAYS - 1))
     if not first <= last < first + timedelta(days=LONGEST_DAYS):
         raise BadInput(
             field="from", problem=f"choose a first day before the last, at most {LONGEST_DAYS} days."
         )
     return first, last
-
-
-def _day(text: str | None, field: str) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadInput(field=field, problem="write a day such as 2026-03-14.") from None
 
 
 def _instants(practice: Practice, first: date, last: date) -> tuple[datetime, datetime]:
@@ -199,5 +191,10 @@ def _stretch(kind: str, period: Any, made: FatigueReport) -> Stretch:
 @require_POST
 def taken(request: HttpRequest, owed_id: int) -> HttpResponse:
     """Write that rest which was owed has been given."""
-    owed = take_owed_rest(owed_id=owed_id, actor=request.user, now=timezone.now())
-    return said(request, f"Written down: {owed.vet.name} has had the rest.", "/rest/")
+    now = timezone.now()
+    return done_once(request, now, lambda: _taken(request, owed_id, now))
+
+
+def _taken(request: HttpRequest, owed_id: int, now: datetime) -> tuple[str, str]:
+    owed = take_owed_rest(owed_id=owed_id, actor=request.user, now=now)
+    return f"Written down: {owed.vet.name} has had the rest.", "/rest/"

@@ -1,18 +1,19 @@
 """Who is on, and how to reach them: a fortnight at a glance."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_http_methods, require_POST
 
-from rotas.access import shift_in, vet_in
-from rotas.errors import BadInput, DeskError
+from rotas.access import require_role, shift_in, vet_in
+from rotas.errors import DeskError
 from rotas.models import Role, Shift, ShiftRole, Vet
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import chosen_day, local_time, row_key, text
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
 from rotas.services.rota import add_shift, end_shift
 
 DAYS = 14
@@ -25,36 +26,36 @@ def show(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     if request.method == "GET":
         return render(request, "rotas/rota.html", _shown(request, now))
+    require_role(request.user, Role.MANAGER)
     try:
-        shift = add_shift(
-            practice=request.user.practice,
-            vet=vet_in(request.user.practice, request.POST.get("vet")),
-            role=request.POST.get("role", ""),
-            start=_local(request, "start"),
-            end=_local(request, "end"),
-            actor=request.user,
-            now=now,
-        )
+        return done_once(request, now, lambda: _add(request, now))
     except DeskError as error:
-        return render(
-            request, "rotas/rota.html", _shown(request, now) | {"error": error}, status=error.status
-        )
-    return said(request, f"On the rota: {shift}.", "/rota/")
+        return _refused(request, now, error)
 
 
-def _local(request: HttpRequest, field: str) -> datetime:
-    try:
-        typed = parse_datetime(request.POST.get(field, ""))
-    except ValueError:
-        typed = None
-    if typed is None:
-        raise BadInput(field=field, problem="write a day and a time.")
-    return typed if typed.tzinfo else typed.replace(tzinfo=request.user.practice.tz)
+def _add(request: HttpRequest, now: datetime) -> tuple[str, str]:
+    form, practice = request.POST, request.user.practice
+    shift = add_shift(
+        practice=practice,
+        vet=vet_in(practice, row_key(form, "vet")),
+        role=text(form, "role"),
+        start=local_time(form, "start", practice.tz),
+        end=local_time(form, "end", practice.tz),
+        actor=request.user,
+        now=now,
+    )
+    start, end = practice.local(shift.starts_at), practice.local(shift.ends_at)
+    return f"On the rota: {shift}, {start:%a %-d %b %H:%M} to {end:%a %-d %b %H:%M}.", "/rota/"
+
+
+def _refused(request: HttpRequest, now: datetime, error: DeskError, at: int | None = None) -> HttpResponse:
+    page = _shown(request, now) | {"error": error, "at": at}
+    return render(request, "rotas/rota.html", page, status=error.status)
 
 
 def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
     practice = request.user.practice
-    first = _first(request, now)
+    first = chosen_day(request.GET, "from", otherwise=practice.local(now).date())
     start = datetime.combine(first, time(0), tzinfo=practice.tz)
     rows = Shift.objects.for_practice(practice).select_related("vet__member")
     shifts = list(rows.within(start, start + timedelta(days=DAYS)).in_order())
@@ -77,22 +78,22 @@ def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
     }
 
 
-def _first(request: HttpRequest, now: datetime) -> date:
-    text = request.GET.get("from", "")
-    try:
-        return date.fromisoformat(text) if text else request.user.practice.local(now).date()
-    except ValueError:
-        raise BadInput(field="from", problem="write a day such as 2026-03-14.") from None
-
-
 @member_page(Role.MANAGER)
 @require_POST
 def end(request: HttpRequest, shift_id: int) -> HttpResponse:
     """Take a shift off the rota; it stays in the history."""
+    now = timezone.now()
+    try:
+        return done_once(request, now, lambda: _end(request, shift_id, now))
+    except DeskError as error:
+        return _refused(request, now, error, at=shift_id)
+
+
+def _end(request: HttpRequest, shift_id: int, now: datetime) -> tuple[str, str]:
     shift = end_shift(
         shift=shift_in(request.user.practice, shift_id),
         actor=request.user,
-        now=timezone.now(),
-        reason=request.POST.get("reason", ""),
+        now=now,
+        reason=text(request.POST, "reason"),
     )
-    return said(request, f"Off the rota: {shift}.", "/rota/")
+    return f"Off the rota: {shift}.", "/rota/"

@@ -1,8 +1,11 @@
 """Signing in and out."""
 
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET
 
 
 class SignIn(LoginView):
@@ -14,6 +17,18 @@ class SignIn(LoginView):
 
 class SignOut(LogoutView):
     """Ends the session; only by a form, so that no link on another site can do it."""
+
+
+@never_cache
+@require_GET
+def standing(request: HttpRequest) -> HttpResponse:
+    """Tell a page that has been open for long who is signed in now, and the token its forms need.
+
+    Only our own pages can read it; signing in anew makes the token of every open page void.
+    """
+    if not request.user.is_authenticated:
+        return JsonResponse({"member": None, "token": ""})
+    return JsonResponse({"member": request.user.pk, "token": get_token(request)})
 
 
 def locked_out(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:

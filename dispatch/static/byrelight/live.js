@@ -1,30 +1,75 @@
 // Keeps a page true without reloading it. The server says "something changed" (server-sent events);
-// every part that carries data-live then fetches itself through htmx. When the line is cut, the
-// page says so in words, asks again by itself, and catches up at once when the line is back.
+// every part that carries data-live then fetches itself through htmx. When the line is cut, or the
+// sign-in has run out, the page says so in words, and catches up at once when that is mended.
 (() => {
   const body = document.body;
-  const stream = body.dataset.stream;
   const note = document.getElementById("line-state");
-  const say = (text) => { if (note && note.textContent !== text) { note.textContent = text; note.hidden = !text; } };
+  const say = (text, link) => {
+    if (!note) { return; }
+    note.textContent = text;
+    if (link) {
+      const anchor = document.createElement("a");
+      Object.assign(anchor, { href: "/sign-in/", target: "_blank", rel: "noopener", textContent: link });
+      note.append(" ", anchor);
+    }
+    note.hidden = !text;
+  };
+  const CUT = "No connection to the desk. What you see may be old; trying again.";
+  const SIGNED_OUT = "You are signed out. What you typed stays on this page:";
   const busy = (part) => part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
-  let waiting = null;
+  let later = null;
   const refresh = () => {
-    clearTimeout(waiting);
-    waiting = setTimeout(() => {
+    clearTimeout(later);
+    later = setTimeout(() => {
       for (const part of document.querySelectorAll("[data-live]")) {
         if (!busy(part) && window.htmx) { window.htmx.trigger(part, "refresh"); }
       }
     }, 150);
   };
-  if (stream) {
+
+  // Signing in again, here or in another tab, makes the token of every open form void: ask for the new one.
+  let lastToken = "";
+  const renewToken = (token) => {
+    if (!token) { return; }
+    lastToken = token;
+    body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": token }));
+    for (const field of document.querySelectorAll("[name=csrfmiddlewaretoken]")) { field.value = token; }
+  };
+  const lookWhoIsHere = async () => {
+    const answer = await fetch("/sign-in/standing/", { credentials: "same-origin", cache: "no-store" });
+    const standing = await answer.json();
+    if (standing.member) { renewToken(standing.token); } else { say(SIGNED_OUT, "sign in again, then come back here."); }
+    return Boolean(standing.member);
+  };
+
+  if (body.dataset.stream) {
     let lost = false;
-    const source = new EventSource(stream);
-    source.addEventListener("changed", refresh);
-    source.onopen = () => { say(""); if (lost) { lost = false; refresh(); } };
-    source.onerror = () => { lost = true; say("No connection to the desk. What you see may be old; trying again."); };
+    const open = () => {
+      const source = new EventSource(body.dataset.stream);
+      source.addEventListener("changed", refresh);
+      source.onopen = () => { say(""); if (lost) { lost = false; refresh(); } };
+      source.onerror = () => {
+        lost = true;
+        if (source.readyState !== EventSource.CLOSED) { say(CUT); return; }
+        // refused for good: signed out, or the site is starting anew
+        lookWhoIsHere().then((here) => { if (here) { say(CUT); } }, () => say(CUT));
+        setTimeout(open, 5000);
+      };
+    };
+    open();
     setInterval(refresh, 30000);
-    addEventListener("visibilitychange", () => { if (!document.hidden) { refresh(); } });
+    addEventListener("visibilitychange", () => {
+      if (!document.hidden) { lookWhoIsHere().then((here) => { if (here) { refresh(); } }, () => {}); }
+    });
+    addEventListener("pageshow", (event) => { if (event.persisted) { lookWhoIsHere().catch(() => {}); } });
   }
+  body.addEventListener("htmx:beforeSwap", (event) => {
+    const status = event.detail.xhr.status;
+    if (status !== 401 && !(status === 403 && event.detail.xhr.responseText.includes("signed in again"))) { return; }
+    event.detail.shouldSwap = false;  // the sentence stands above; the form keeps what was typed
+    lookWhoIsHere().then((here) => { if (here && status === 403) { say("You have signed in again since. Press it once more."); } }, () => say(CUT));
+  });
+
   const clock = document.querySelector("[data-clock]");
   if (clock) {
     const zone = clock.dataset.clock;
@@ -39,23 +84,52 @@
     tick();
     setInterval(tick, 1000);
   }
-  // What is open stays open, and what has the focus keeps it, when a part of the page is renewed.
-  let kept = { open: [], focus: "" };
-  document.body.addEventListener("htmx:beforeSwap", (event) => {
+
+  // When a part is renewed, what is open stays open, what was typed or chosen since it was asked for stays,
+  // and the focus stays where it was.
+  let kept = { open: [], typed: [], chosen: [], focus: "" };
+  body.addEventListener("htmx:beforeSwap", (event) => {
     const part = event.detail.target;
+    const fields = [...part.querySelectorAll("input[id]:not([type=hidden], [type=radio], [type=checkbox]), textarea[id]")];
     kept = {
       open: [...part.querySelectorAll("details[open][id]")].map((each) => each.id),
+      typed: fields.filter((each) => each.value !== each.defaultValue).map((each) => [each.id, each.value]),
+      chosen: [...part.querySelectorAll("input:is([type=radio], [type=checkbox]):checked")].map((each) => [each.name, each.value]),
       focus: part.contains(document.activeElement) ? document.activeElement.closest("[id]")?.id || "" : "",
       on: document.activeElement.tagName,
     };
   });
-  document.body.addEventListener("htmx:afterSwap", () => {
+  body.addEventListener("htmx:afterSwap", () => {
+    if (lastToken) { renewToken(lastToken); }
     for (const id of kept.open) { document.getElementById(id)?.setAttribute("open", ""); }
-    if (!kept.focus || document.activeElement !== document.body) { return; }
+    for (const [id, value] of kept.typed) { const field = document.getElementById(id); if (field) { field.value = value; } }
+    for (const [name, value] of kept.chosen) {
+      const field = document.querySelector(`input[name="${CSS.escape(name)}"][value="${CSS.escape(value)}"]`);
+      if (field) { field.checked = true; }
+    }
+    if (!kept.focus || document.activeElement !== body) { return; }
     const home = document.getElementById(kept.focus);
     const target = kept.on === "SUMMARY" ? home?.querySelector("summary") : home?.querySelector("a, button, input") || home;
     target?.focus({ preventScroll: true });
   });
+
+  // A refusal leads to the field it is about: the fold is opened, the field marked and focused.
+  const lead = (refusal) => {
+    const name = refusal?.dataset.field;
+    const form = refusal?.closest("form") || document.querySelector("main details[open] form") || document;
+    const field = name ? form.querySelector(`[name="${CSS.escape(name)}"], [name="a_${CSS.escape(name)}"]`) : null;
+    if (!field || field.type === "hidden") { return; }
+    for (let fold = field.closest("details"); fold; fold = fold.parentElement.closest("details")) { fold.open = true; }
+    refusal.id ||= "refusal";
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-describedby", refusal.id);
+    field.focus({ preventScroll: true });
+    field.addEventListener("input", () => field.removeAttribute("aria-invalid"), { once: true });
+  };
+  const leadToRefusal = () => lead(document.querySelector("main [role=alert][data-field]:not([data-field=''])"));
+  body.addEventListener("htmx:afterSwap", leadToRefusal);
+  leadToRefusal();
+
   // A form that was sent is not sent twice by an impatient finger.
   document.addEventListener("submit", (event) => {
     const form = event.target;

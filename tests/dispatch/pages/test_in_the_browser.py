@@ -169,7 +169,7 @@ def test_a_report_without_signal_is_kept_and_sent_with_its_own_time(page: Page, 
     assert visit.reports.count() == 0
     page.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
-    expect(page.get_by_role("button", name="I am on the farm")).to_be_visible(timeout=15_000)
+    expect(page.locator("#kept-reports")).to_be_hidden(timeout=15_000)
     visit.refresh_from_db()
     assert (visit.state, visit.reports.count()) == ("set_out", 1)
     assert visit.reports.get().happened_at <= visit.reports.get().received_at
