@@ -10,8 +10,9 @@ from collections.abc import Awaitable, Callable
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
 
+from dispatch.error_pages import body_too_large
 from dispatch.problems import MEDIA_TYPE, too_large
 
 Message = dict[str, Any]
@@ -41,7 +42,7 @@ class BodyLimitMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         declared = request.META.get("CONTENT_LENGTH") or "0"
         if declared.isdecimal() and int(declared) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            return JsonResponse(too_large().body(), status=413, content_type=MEDIA_TYPE)
+            return body_too_large(request)
         return self.get_response(request)
 
 

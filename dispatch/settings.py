@@ -103,6 +103,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "pghistory.middleware.HistoryMiddleware",
     "rotas.pages.zone.PracticeZoneMiddleware",
+    "dispatch.error_pages.PageProblems",
     "axes.middleware.AxesMiddleware",  # last: it turns the lock-out signal into a response
 ]
 
