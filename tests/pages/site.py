@@ -1,0 +1,183 @@
+"""The pages of one practice with something on each of them, and people who are signed in."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.apps import apps
+from django.db import connection
+from django.test import Client
+
+from cases.models import BookedVisit, Call, Recheck, Visit, Withdrawal
+from cases.services.calls import defer_call
+from dispatch.models import Offer
+from dispatch.services.planning import ask_for_plan, plan_practice
+from rotas.models import Member, RestException, RestOwed, Role
+from tests.api.world import World
+from tests.factories import a_neighbour
+
+DESK = (Role.RECEPTION, Role.MANAGER)
+ALL = (*DESK, Role.VET)
+UNCOUNTED = ("rotas.GivenAnswer",)  # answers kept for repeats are no part of what is written
+
+
+def at(member: Member | None) -> Client:
+    """Return a browser, signed in where a member is given."""
+    client = Client(raise_request_exception=True)
+    if member is not None:
+        client.force_login(member)
+    return client
+
+
+def rows() -> dict[str, int]:
+    """Return the number of rows of every table of ours, histories included, in one query."""
+    models = [
+        model for name in ("rotas", "cases", "dispatch") for model in apps.get_app_config(name).get_models()
+    ]
+    counted = [model for model in models if model._meta.label not in UNCOUNTED]
+    counts = [f"SELECT '{model._meta.label}', count(*) FROM {model._meta.db_table}" for model in counted]
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join(counts))
+        return dict(cursor.fetchall())
+
+
+@dataclass(frozen=True)
+class Evening:
+    """A practice in which every page has something on it and every form is shown."""
+
+    world: World
+    finished: Visit
+    blank: Withdrawal
+    recheck: Recheck
+    visit: Visit
+    booking: BookedVisit
+    deferred: Call
+    farmless: Call
+    waiting: Call
+    offer: Offer
+    owed: RestOwed
+
+    def member(self, role: str) -> Member:
+        """Return a member who holds that role and no other."""
+        world = self.world
+        return {Role.RECEPTION: world.desk, Role.VET: world.vet.member, Role.MANAGER: world.manager}[
+            Role(role)
+        ]
+
+    @property
+    def pages(self) -> dict[str, tuple[str, ...]]:
+        """The whole pages, and the roles that may open each."""
+        day = self.world.practice.local(self.booking.window.lower).date()
+        return {
+            "/": ALL,
+            "/calls/take/": DESK,
+            f"/calls/{self.waiting.pk}/": ALL,
+            f"/calls/{self.farmless.pk}/": ALL,
+            f"/calls/{self.deferred.pk}/": ALL,
+            "/mine/": (Role.VET,),
+            f"/visits/{self.visit.pk}/": ALL,
+            f"/visits/{self.finished.pk}/": ALL,
+            f"/book/?day={day}": ALL,
+            "/aftercare/": ALL,
+            "/rota/": ALL,
+            "/rest/": (Role.MANAGER,),
+            "/story/": DESK,
+        }
+
+    @property
+    def parts(self) -> dict[str, tuple[str, ...]]:
+        """What pages that are open fetch for themselves, and the roles that may."""
+        return {
+            "/desk/live/": DESK,
+            "/map/lines.json": ALL,
+            f"/calls/{self.waiting.pk}/live/": ALL,
+            "/calls/take/farms/": DESK,
+            "/calls/take/complaints/": DESK,
+            "/calls/take/questions/": DESK,
+            "/mine/live/": (Role.VET,),
+            f"/visits/{self.visit.pk}/live/": ALL,
+            "/book/day/": ALL,
+            "/aftercare/live/": ALL,
+            "/rest/table.csv": (Role.MANAGER,),
+        }
+
+    @property
+    def writes(self) -> dict[str, tuple[str, ...]]:
+        """Where forms are sent, and the roles that may send them (a vet may not reach each of the rows)."""
+        call = f"/calls/{self.waiting.pk}"
+        return {
+            "/calls/take/": DESK,
+            "/calls/take/assessed/": DESK,
+            f"{call}/offer/": DESK,
+            f"{call}/assign/": DESK,
+            f"{call}/defer/": ALL,
+            f"{call}/hand-over/": ALL,
+            f"{call}/advise/": ALL,
+            f"{call}/reassess/": ALL,
+            f"{call}/cancel/": ALL,
+            f"/calls/{self.deferred.pk}/resume/": ALL,
+            f"/calls/{self.farmless.pk}/farm/": ALL,
+            f"/offers/{self.offer.pk}/withdraw/": DESK,
+            "/mine/feel/": (Role.VET,),
+            f"/mine/offers/{self.offer.pk}/accept/": (Role.VET,),
+            f"/mine/offers/{self.offer.pk}/decline/": (Role.VET,),
+            f"/mine/booked/{self.booking.pk}/": (Role.VET,),
+            f"/visits/{self.visit.pk}/report/": ALL,
+            f"/visits/{self.visit.pk}/treatments/": (Role.VET,),
+            f"/withdrawals/{self.blank.pk}/sign/": (Role.VET,),
+            "/book/": ALL,
+            f"/book/{self.booking.pk}/cancel/": DESK,
+            f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
+            "/rota/": (Role.MANAGER,),
+            f"/rota/{self.world.vet.shifts.get().pk}/end/": (Role.MANAGER,),
+            f"/rest/owed/{self.owed.pk}/": (Role.MANAGER,),
+        }
+
+
+def an_evening(world: World) -> Evening:
+    """Let things happen through the services until every page shows all of its forms."""
+    a_neighbour(world.practice)
+    second = world.another_vet(name=f"Second of {world.practice.name}")
+    finished = world.visit(vet=second)
+    world.report(finished, "on_farm", 90)
+    world.treatment(finished)
+    recheck = world.rechecks(finished)[0]
+    offer = world.offer()
+    visit = world.visit(world.call(), world.vet)
+    world.report(visit, "on_farm", 20)
+    blank = world.treatment(visit, off_label=True, off_label_reason="nothing else works")
+    made = Evening(
+        world=world,
+        finished=finished,
+        blank=blank.withdrawals.filter(state="needs_vet")[0],
+        recheck=recheck,
+        visit=visit,
+        booking=world.booking(),
+        deferred=_deferred(world),
+        farmless=world.call(location_id=None),
+        waiting=world.call(),
+        offer=offer,
+        owed=_owed(world),
+    )
+    ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
+    plan_practice(world.practice.pk, world.now)
+    return made
+
+
+def _deferred(world: World) -> Call:
+    call = world.call()
+    until = world.now + timedelta(hours=10)
+    return defer_call(
+        call_id=call.pk, actor=world.vet.member, now=world.now, until=until, reason="the cow is up"
+    )
+
+
+def _owed(world: World) -> RestOwed:
+    now, practice, vet = world.now, world.practice, world.vet
+    exception = RestException.objects.create(
+        practice=practice, vet=vet, approved_by=world.manager, approved_at=now, rule="SHIFT_END",
+        limit_at=now, passed_by_min=30, reason="nobody else", subject="call:1",
+    )  # fmt: skip
+    return RestOwed.objects.create(
+        practice=practice, vet=vet, exception=exception, minutes=30, because="a limit was passed",
+        owed_from=now, due_by=now + timedelta(days=1),
+    )  # fmt: skip

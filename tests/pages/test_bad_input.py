@@ -1,0 +1,342 @@
+"""Every field of every form, as the pages draw them, against everything that can be wrong.
+
+Whatever cannot be meant is refused with a sentence, keeps what was typed, and writes nothing; the
+rest is kept as typed and never read as markup. No answer is ever a 500.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+from django.db import transaction
+from django.http import HttpResponse
+from django.test import Client
+
+from rotas.models import Neighbour, Role
+from tests.pages.forms import Field, Form, alerts_of, forms_of
+from tests.pages.site import Evening, at, rows
+
+LONG = "x" * 5000
+ARABIC = {ord(str(digit)): 0x660 + digit for digit in range(10)}
+TEXTS = (
+    "🐄🌧️ twins 👩‍👧",
+    "الاولى يسارا \u202eevil\u202c",
+    "<script>alert(1)</script>",
+    "'; DROP TABLE x; --{{ 7*7 }}",
+)
+NO_FIGURE = ("-1", "1e3", "٣", "१२", "0x10", "1,000", "1.5.2", "NaN", "Infinity", str(10**30), "three", "½")
+NO_WHOLE = ("2.5", "2,5")
+NO_TIME = (
+    "yesterday", "2026-03-14", "2026-02-30T10:00", "2026-03-14T25:00", "2026-03-14T20:00".translate(ARABIC),
+    "0001-01-01T00:00", "9999-12-31T23:59", "9999-12-31T23:59-14:00", "0001-01-01T00:00+14:00",
+    "20260314T200000", "-1", str(10**30), "2026-03-29T01:30",
+)  # fmt: skip
+NO_CHOICE = ("-1", "0", "٣", "1.0", str(10**15), str(10**30), "no such word", "' OR 1=1", LONG)
+
+MINUTE = "%Y-%m-%dT%H:%M"
+
+
+class Desk:
+    """One form of one page with a good example in it."""
+
+    def __init__(self, browser: Client, form: Form, good: dict[str, str]) -> None:
+        self.browser, self.form, self.good = browser, form, form.filled() | good
+        self.before = rows()
+
+    def uses(self, field: Field) -> bool:
+        """Say whether the field is more than a box, a word to search by, or an answer for triage to judge."""
+        needless = field.name == "species" and "animal" in self.good  # asked of a new animal only
+        return not (
+            needless or field.kind == "checkbox" or field.name in ("said", "farm") or field.name[:2] == "a_"
+        )
+
+    def send(self, **values: str | None) -> HttpResponse:
+        said = {name: value for name, value in (self.good | values).items() if value is not None}
+        headers = {"HX-Request": "true"} if self.form.action == "/calls/take/" else {}
+        return self.browser.post(self.form.action, said, headers=headers)
+
+    def refuses(self, name: str, value: str | None) -> None:
+        """Send one wrong value: a 4xx with a sentence, nothing written, all the others still in place."""
+        answer = self.send(**{name: value})
+        told = f"{self.form.action} {name}={value!r:.60}: {answer.status_code}"
+        assert 400 <= answer.status_code < 500, told
+        html = answer.content.decode()
+        assert alerts_of(html), told
+        assert all(alert[-1] in ".?!”" for alert in alerts_of(html)), (told, alerts_of(html))
+        assert rows() == self.before, told
+        self._keeps(html, name, told)
+
+    def _keeps(self, html: str, wrong: str, told: str) -> None:
+        again = next((form for form in forms_of(html) if form.action == self.form.action), None)
+        if again is None:  # nothing but buttons, or a sign that nobody typed: a page of its own says so
+            assert "sign that is no letter" in html or not any(each.is_written for each in self.form.typed), (
+                told
+            )
+            return
+        for name, field in again.fields.items():
+            if name in self.good and name not in (wrong, "key"):
+                assert field.value == self.good[name], f"{told} lost {name}"
+
+    def takes(self, name: str, text: str) -> None:
+        """Send a strange text: kept as text or refused, never markup, and taken back here."""
+        with undone():
+            answer = self.send(**{name: text})
+            assert answer.status_code < 500, (self.form.action, name, text)
+            where = answer.headers.get("HX-Redirect") or answer.headers.get("Location")
+            shown = self.browser.get(where) if where else answer
+            assert "<script>alert(1)" not in shown.content.decode(), (self.form.action, name)
+            if not where and answer.status_code >= 400:
+                assert rows() == self.before
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+def good_values(evening: Evening, action: str) -> dict[str, str]:
+    """Return what a person would type into the form, where the page does not say it already."""
+    world = evening.world
+    local = world.practice.local
+    tonight, tomorrow = (
+        local(evening.booking.window.lower).strftime(MINUTE),
+        local(evening.booking.window.upper).strftime(MINUTE),
+    )
+    examples: dict[str, dict[str, str]] = {
+        "/calls/take/": {
+            "species": "cattle", "complaint": "dystocia_cattle", "caller_phone": "01632 960123",
+            "affected": "2", "onset_h": "1", "onset_min": "30", "another_animal": "yes",
+            "location": str(world.farm.pk), "caller_name": "J. Orrin", "place_note": "second gate",
+            "details": "first calf", "a_pushing_min_cow": "70",
+        },
+        "assign": {"vet": str(world.vet.pk)},
+        "advise": {"vet": str(world.vet.pk)},
+        "hand-over": {"neighbour_name": "Over the hill"},
+        "defer": {"vet": str(world.vet.pk), "until": tonight},
+        "treatments": {
+            "medicine": str(world.medicine.pk), "animal": str(world.cow.pk), "route": "intramuscular",
+            "dose_amount": "20", "dose_unit": "ml", "doses": "2", "batch": "B1", "marks": "red band",
+            "first_given_at": local(world.now).strftime(MINUTE), "last_given_at": tonight,
+        },
+        "sign": {"hours": "700"},
+        "/book/": {"start": tonight, "end": tomorrow, "vet": str(world.vet.pk), "note": "bring the scanner"},
+        "/rota/": {"start": "2026-03-20T18:00", "end": "2026-03-21T08:00", "vet": str(world.vet.pk)},
+        "/report/": {},
+    }  # fmt: skip
+    last = action.split("?")[0].rstrip("/").split("/")[-1]
+    return examples.get(action.split("?")[0]) or examples.get(last, {})
+
+
+def theirs_of(them: Evening) -> dict[str, str]:
+    """Return rows of another practice by the name of the field that may hold one."""
+    world = them.world
+    found = {
+        "location": world.farm, "vet": world.vet, "medicine": world.medicine, "animal": world.cow,
+        "group": world.pen, "approved_by": world.manager,
+        "neighbour": Neighbour.objects.for_practice(world.practice).get(),
+    }  # fmt: skip
+    return {name: str(row.pk) for name, row in found.items()}
+
+
+PLACES = (
+    "/calls/take/", "/calls/", "/visits/", "/withdrawals/", "/book/", "/aftercare/", "/rota/", "/rest/",
+    "/mine/", "/offers/",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def drawn(both: tuple[Evening, Evening]) -> dict[str, tuple[str, Form]]:
+    """Every form of every page by where it is sent, with the role that sends it."""
+    evening, found = both[0], {}
+    for address, roles in evening.pages.items():
+        for role in (Role.VET, Role.MANAGER):
+            if role in roles:
+                page = at(evening.member(role)).get(address).content.decode()
+                found |= {form.action: (role, form) for form in forms_of(page) if form.action not in found}
+    return {action: form for action, form in found.items() if action != "/sign-out/"}
+
+
+@pytest.fixture(params=PLACES)
+def forms(request: pytest.FixtureRequest, evening: Evening, drawn: dict[str, tuple[str, Form]]) -> list[Desk]:
+    """The forms that are sent below one place."""
+    found = [
+        Desk(at(evening.member(role)), form, good_values(evening, action))
+        for action, (role, form) in drawn.items()
+        if next(place for place in PLACES if action.startswith(place)) == request.param
+    ]
+    assert found, f"no page shows a form for {request.param}"
+    return found
+
+
+def test_every_write_has_a_form_on_a_page(evening: Evening, drawn: dict[str, tuple[str, Form]]) -> None:
+    """What this file tries is found on the pages; the words on how urgent it is are no form of their own."""
+    found = {action.split("?")[0] for action in drawn}
+    assert evening.writes.keys() - found <= {"/calls/take/assessed/"}
+
+
+def test_a_good_form_is_taken(forms: list[Desk]) -> None:
+    for desk in forms:
+        with undone():
+            answer = desk.send()
+            assert answer.status_code in (204, 302), (desk.form.action, alerts_of(answer.content.decode()))
+            assert rows() != desk.before, desk.form.action
+
+
+def test_a_form_that_is_sent_twice_is_taken_once(forms: list[Desk]) -> None:
+    for desk in forms:
+        with undone():
+            first = desk.send()
+            written = rows()
+            again = desk.send()
+            told = (desk.form.action, again.status_code)
+            assert again.status_code in (204, 302) or 400 <= again.status_code < 500, told
+            if "key" in desk.form.fields:
+                assert again.headers.get("Location") == first.headers.get("Location"), told
+            if not desk.form.action.endswith("/feel/"):
+                assert rows() == written, told
+
+
+def wrong_values(field: Field) -> tuple[str, ...]:
+    if field.kind == "datetime-local":
+        return NO_TIME
+    if field.kind in ("select", "radio", "hidden"):
+        return NO_CHOICE
+    if field.figures:
+        return NO_FIGURE if field.name in ("dose_amount", "hours") else (*NO_FIGURE, *NO_WHOLE)
+    return (LONG,)
+
+
+def test_what_cannot_be_meant_is_refused_and_what_was_typed_stays(forms: list[Desk]) -> None:
+    for desk in forms:
+        for field in desk.form.typed:
+            if not desk.uses(field):
+                continue
+            for value in wrong_values(field):
+                if value not in field.choices:
+                    desk.refuses(field.name, value)
+
+
+def test_an_answer_that_triage_cannot_use_is_refused(forms: list[Desk]) -> None:
+    """Which answers a question takes is for triage to say; whatever it says, it says it in words."""
+    for desk in forms:
+        for field in desk.form.typed:
+            if field.name.startswith("a_"):
+                for value in ("NaN", "Infinity", "-Infinity", str(10**30), "<b>", "no such word", LONG):
+                    desk.refuses(field.name, value)
+
+
+def test_what_is_missing_or_empty_is_asked_for(forms: list[Desk]) -> None:
+    for desk in forms:
+        for field in desk.form.typed:
+            if field.required and len(field.choices) != 1:
+                desk.refuses(field.name, None)
+                desk.refuses(field.name, "")
+                if not field.choices and field.kind != "datetime-local":
+                    desk.refuses(field.name, "   ")
+
+
+def test_a_sign_that_no_database_keeps_is_refused_everywhere(forms: list[Desk]) -> None:
+    for desk in forms:
+        for name in [*desk.form.fields, *desk.form.buttons]:
+            if name != "csrfmiddlewaretoken":
+                desk.refuses(name, "a\x00b")
+        with undone():
+            half = "reason=%ED%A0%80&result=%FF%FE&vet=%80&name=%ED%A0%80"
+            answer = desk.browser.post(desk.form.action, half, "application/x-www-form-urlencoded")
+            assert answer.status_code < 500, desk.form.action
+
+
+def test_strange_text_is_text(forms: list[Desk]) -> None:
+    for desk in forms:
+        names = [each.name for each in desk.form.typed if each.kind in ("text", "textarea", "tel")]
+        for number, text in enumerate(TEXTS):
+            for name in names[number % 2 :: 2] or names:
+                desk.takes(name, text)
+
+
+def test_a_button_that_is_on_no_page_does_nothing(forms: list[Desk]) -> None:
+    for desk in forms:
+        for name in desk.form.buttons:
+            for value in ("", "no such word", "9" * 30, LONG):
+                desk.refuses(name, value)
+
+
+def test_another_practices_rows_cannot_be_chosen(forms: list[Desk], theirs: Evening) -> None:
+    other = theirs_of(theirs)
+    for desk in forms:
+        desk.before = rows()
+        for name in other.keys() & desk.form.fields.keys():
+            answer = desk.send(**{name: other[name]})
+            assert answer.status_code in (400, 404), (desk.form.action, name, answer.status_code)
+            assert rows() == desk.before, (desk.form.action, name)
+
+
+def test_a_body_over_the_limit_is_answered_with_a_page(evening: Evening) -> None:
+    browser, before = at(evening.member(Role.MANAGER)), rows()
+    for address in evening.writes:
+        answer = browser.post(address, {"reason": "x" * 1_100_000})
+        assert answer.status_code == 413, address
+        assert "at most 1024 kB" in alerts_of(answer.content.decode())[0]
+    assert rows() == before
+
+
+def test_more_fields_than_any_form_has_are_refused(evening: Evening) -> None:
+    answer = at(evening.member(Role.MANAGER)).post("/book/", {f"f{number}": "1" for number in range(600)})
+    assert answer.status_code == 400
+
+
+QUERIES: dict[str, Any] = {
+    "/book/": "day", "/book/day/": "day", "/rota/": "from", "/rest/": "from", "/rest/table.csv": "to",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("address", QUERIES)
+def test_a_day_that_cannot_be_meant_is_refused(evening: Evening, address: str) -> None:
+    browser = at(evening.member(Role.MANAGER))
+    for value in (
+        *NO_TIME[:1],
+        "0001-01-01",
+        "9999-12-31",
+        "2026-02-30",
+        "2026-W11-6",
+        "٢٠٢٦-٠٣-١٤",
+        LONG,
+        "\x00",
+    ):
+        answer = browser.get(address, {QUERIES[address]: value})
+        assert answer.status_code == 400, (address, value)
+        assert alerts_of(answer.content.decode())[0][-1] == "."
+    for value in ("2000-01-01", "2099-12-31", ""):
+        assert browser.get(address, {QUERIES[address]: value}).status_code in (200, 400), value
+
+
+SEARCHES = {
+    "/calls/take/farms/": ("farm", "caller_phone", "location"),
+    "/calls/take/complaints/": ("said", "species", "complaint"),
+    "/calls/take/questions/": ("complaint", "a_pushing_min_cow"),
+    "/story/": ("word", "page"),
+}
+
+
+@pytest.mark.parametrize("address", SEARCHES)
+def test_a_search_for_anything_finds_nothing_worse_than_nothing(evening: Evening, address: str) -> None:
+    browser = at(evening.member(Role.MANAGER))
+    for name in SEARCHES[address]:
+        for value in (*TEXTS, *NO_CHOICE, *NO_FIGURE, "%", "\\", "(((", "+" * 300, " "):
+            answer = browser.get(address, {name: value})
+            assert answer.status_code == 200, (name, value)
+            assert "<script>alert(1)" not in answer.content.decode()
+        assert browser.get(address, {name: "\x00"}).status_code == 400
+
+
+def test_an_assessment_in_the_making_says_what_is_wrong(evening: Evening) -> None:
+    browser = at(evening.member(Role.RECEPTION))
+    good = {"complaint": "dystocia_cattle", "species": "cattle"}
+    for name in ("onset_h", "onset_min", "a_pushing_min_cow", "species", "a_nonsense"):
+        for value in (*NO_FIGURE, LONG):
+            answer = browser.post("/calls/take/assessed/", good | {name: value})
+            assert answer.status_code == 200, (name, value)
+            assert "<script>" not in answer.content.decode()
