@@ -52,7 +52,7 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         .filter(state="waiting")
         .select_related("location")
         .order_by("send_at")[:SHOWN],
-        "messages": OutboxMessage.objects.for_practice(practice).order_by("-not_before", "-pk")[:20],
+        "mails": OutboxMessage.objects.for_practice(practice).order_by("-not_before", "-pk")[:20],
         "now": now,
     }
 
