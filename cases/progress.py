@@ -6,7 +6,7 @@ them, so that the same reports give the same end, whichever arrived first.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, time
 
 STAGES = ("set_out", "on_farm", "finished", "home")
 WORDS = {"set_out": "setting out", "on_farm": "on farm", "finished": "finished", "home": "home"}
@@ -88,6 +88,17 @@ def _chosen(reports: list[Report], stage: str) -> datetime | None:
     if not times:
         return None
     return max(times) if stage == "finished" else min(times)
+
+
+ASKED_FROM, ASKED_UNTIL = time(22), time(6)
+
+
+def is_asked_if_fit_to_drive(finished_at: datetime, now: datetime) -> bool:
+    """Say whether a vet who is done is asked how fit they are to drive; both on the practice's clock [cp].
+
+    Asked when the job ended, or the drive begins, in the hours in which people fall asleep at the wheel.
+    """
+    return any(at.time() >= ASKED_FROM or at.time() < ASKED_UNTIL for at in (finished_at, now))
 
 
 def call_state(vets_needed: int, visits: Iterable[str], *, put_off: bool) -> str:

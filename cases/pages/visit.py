@@ -11,6 +11,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.access import visit_in, withdrawal_in
 from cases.models import LabelPeriod, Medicine, ReportKind, Visit, VisitState, Withdrawal
+from cases.progress import is_asked_if_fit_to_drive
+from cases.services.drive_home import DriveAnswer, say_if_fit, words_of
 from cases.services.treatments import record_treatment, set_withdrawal
 from cases.services.visits import report_progress
 from rotas.errors import DeskError
@@ -25,6 +27,11 @@ STEPS = (
     (ReportKind.FINISHED, "I have finished"),
     (ReportKind.HOME, "I am home, safe"),
 )
+SAID_OF_DRIVE = {
+    DriveAnswer.FIT: "Drive carefully. Say when you are home.",
+    DriveAnswer.REST: "Rest well. The desk knows, and will ring if it hears nothing for an hour.",
+    DriveAnswer.LIFT: "The desk is told that you need a lift. Stay where it is warm; leave the car.",
+}
 DONE = {VisitState.ACCEPTED: 0, VisitState.SET_OUT: 1, VisitState.ON_FARM: 2, VisitState.FINISHED: 3}
 """How many of the steps lie behind a visit."""
 
@@ -74,7 +81,17 @@ def _standing(request: HttpRequest, visit: Visit, now: datetime) -> dict[str, An
         "reports": visit.reports.order_by("happened_at"),
         "key": uuid4().hex,
         "now": now,
-    }
+    } | _drive(visit, now)
+
+
+def _drive(visit: Visit, now: datetime) -> dict[str, Any]:
+    """Return whether to ask how fit the vet is to drive home, and what they said last."""
+    if visit.state != VisitState.FINISHED or visit.finished_at is None or visit.home_at is not None:
+        return {"asks_if_fit": False}
+    local = visit.practice.local
+    word = words_of(visit.practice, [visit.pk]).get(visit.pk)
+    asks = word is not None or is_asked_if_fit_to_drive(local(visit.finished_at), local(now))
+    return {"asks_if_fit": asks, "word": word, "desk_phone": visit.practice.phone}
 
 
 def _steps(visit: Visit) -> tuple[tuple[ReportKind, str], ...]:
@@ -100,6 +117,16 @@ def report(request: HttpRequest, visit_id: int) -> HttpResponse:
         note=text(form, "note"),
     )
     return said(request, f"Written down: {visit.get_state_display()}.", f"/visits/{visit.pk}/")
+
+
+@member_page(Role.VET, Role.RECEPTION)
+@require_POST
+def drive(request: HttpRequest, visit_id: int) -> HttpResponse:
+    """Take the answer whether the vet is fit to drive home."""
+    now, form = timezone.now(), request.POST
+    answer, pressed = text(form, "answer"), happened(form, now)
+    visit = say_if_fit(visit_id=visit_id, actor=request.user, now=now, answer=answer, happened_at=pressed)
+    return said(request, SAID_OF_DRIVE[DriveAnswer(answer)], f"/visits/{visit.pk}/")
 
 
 def happened(form: QueryDict, now: datetime) -> datetime:

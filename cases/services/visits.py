@@ -118,7 +118,7 @@ def report_progress(
     used up; left out, it is what such a job uses up.
     """
     visit = visit_for_update(actor.practice, visit_id)
-    _require_own(visit, actor)
+    require_own(visit, actor)
     happened_at = _checked(kind, happened_at, minutes, now)
     report, is_new = VisitReport.objects.get_or_create(
         visit=visit, key=required(key, "key", "every report needs a key of its own.")[:80],
@@ -146,7 +146,8 @@ def _known(visit: Visit, report: VisitReport, kind: str) -> Visit:
     return visit
 
 
-def _require_own(visit: Visit, actor: Member) -> None:
+def require_own(visit: Visit, actor: Member) -> None:
+    """Refuse whoever is neither the visit's own vet nor at the desk."""
     require_role(actor, Role.VET, Role.RECEPTION)
     if not actor.holds(Role.RECEPTION) and visit.vet.member_id != actor.pk:
         raise NotAllowed(role="reception, to report for another vet")
@@ -213,7 +214,7 @@ def _settle_call(call: Call, actor: Member | None, now: datetime) -> None:
 def stand_down(*, visit_id: Any, actor: Member, now: datetime, reason: str) -> Visit:
     """Take a vet off a call or booking; it waits again unless it has ended. What was driven counts."""
     visit = visit_for_update(actor.practice, visit_id)
-    _require_own(visit, actor)
+    require_own(visit, actor)
     if visit.state in (VisitState.FINISHED, VisitState.STOOD_DOWN):
         raise AlreadyDone(state=visit.get_state_display())
     return let_go(visit, actor, now, required(reason, "reason", "say why this vet is not needed."))

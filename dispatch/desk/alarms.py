@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from cases.models import Call, Urgency, Visit, VisitState
+from cases.services.drive_home import DriveAnswer, DriveWord
 from dispatch.desk.action import may_be_asked
 from dispatch.desk.calls import farm_words
 from dispatch.desk.shapes import Alarm
@@ -11,18 +12,21 @@ from dispatch.desk.view import View
 from dispatch.desk.words import minutes_words, whole_minutes
 from dispatch.models import OfferState
 from dispatch.services.making import wants_somebody
+from rotas.models import Vet
 
 LADDER = {Urgency.IMMEDIATE: 5, Urgency.URGENT: 15}
 """Minutes after which a call that nobody has accepted is said aloud [cp]."""
 TOP_OF_LADDER_MIN = 15
 ESTIMATE_OVERDUE = timedelta(minutes=30)
 """How far past the vet's own estimate, without a word, before the desk says so [cp]."""
+RESTS_AT_MOST = timedelta(minutes=60)
+"""A nap is twenty minutes; after three times that somebody rings [cp]."""
 
 
 def alarms(view: View) -> tuple[Alarm, ...]:
     """Return every alarm, calls in the planner's order first."""
     found = [alarm for call in view.in_order for alarm in _of_call(view, call)]
-    return (*found, *_of_visits(view), *_of_rota(view))
+    return (*_of_drives(view), *found, *_of_visits(view), *_of_rota(view))
 
 
 def _of_call(view: View, call: Call) -> Iterator[Alarm]:
@@ -71,6 +75,33 @@ def _everybody_said_no(view: View, call: Call) -> Iterator[Alarm]:
     other = f" {near[0].name} is about {near[0].minutes_away} min away." if near else ""
     words = f"Nobody is left to ask for call {call.number}, {farm_words(call)}.{other}"
     yield Alarm("nobody_left", words, call.pk, since=offers[-1].answered_at)
+
+
+def _of_drives(view: View) -> Iterator[Alarm]:
+    """A vet who asked for a lift, until they are home; one who rested first, when nothing is heard since."""
+    for visit in view.situation.visits:
+        word = view.situation.drive_words.get(visit.pk)
+        vet = view.situation.crew.get(visit.vet_id)
+        if word is None or vet is None:
+            continue
+        if word.answer == DriveAnswer.LIFT:
+            yield Alarm("lift_wanted", _lift(view, vet, visit, word), visit.call_id, vet.pk, word.at)
+        elif word.answer == DriveAnswer.REST and view.now - word.at >= RESTS_AT_MOST:
+            words = f"{vet.name} rested at {visit.location} before driving home, and no word since"
+            yield Alarm(
+                "rests_long", f"{words} {view.clock(word.at)}. Ring them{_number(vet)}.", visit.call_id,
+                vet.pk, word.at,
+            )  # fmt: skip
+
+
+def _lift(view: View, vet: Vet, visit: Visit, word: DriveWord) -> str:
+    asked = f"asked for a lift {view.clock(word.at)}"
+    said = f"{vet.name} is not fit to drive home from {visit.location} and {asked}."
+    return f"{said} Find one now and ring them{_number(vet)}; the car is fetched tomorrow."
+
+
+def _number(vet: Vet) -> str:
+    return f", {vet.member.phone.as_international}" if vet.member.phone else ""
 
 
 def _of_visits(view: View) -> Iterator[Alarm]:

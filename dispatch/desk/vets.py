@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from cases.models import VisitState
+from cases.services.drive_home import DriveAnswer
 from dispatch.desk.axis import share
 from dispatch.desk.shapes import Axis, KitRow, Segment, SegmentKind, VetRow
 from dispatch.desk.view import View
@@ -100,8 +101,15 @@ def doing_words(view: View, here: Whereabouts) -> str:
             f"on the way to {farm} since {view.clock(here.since)}" if here.since else f"on the way to {farm}"
         )
     if here.doing == Doing.DRIVING_HOME:
-        return f"finished at {farm}, on the way back"
+        return f"finished at {farm}, {_way_home(view, here)}"
     return "at the practice" if here.doing == Doing.AT_PRACTICE else "at home"
+
+
+def _way_home(view: View, here: Whereabouts) -> str:
+    word = view.situation.drive_words.get(here.visit.pk) if here.visit else None
+    if word is None or word.answer == DriveAnswer.FIT:
+        return "on the way back"
+    return "waits there for a lift" if word.answer == DriveAnswer.LIFT else "rests there before driving"
 
 
 def _body_words(view: View, vet: Vet, here: Whereabouts) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, URLResolver, path
 
 from cases.pages import aftercare, book, take, visit
-from dispatch.pages import call, desk, mine, stream
+from dispatch.pages import call, desk, drive_home, mine, stream
 from rotas.pages import rest_report, rota, story
 from rotas.pages.sign_in import SignIn, SignOut, standing
 
@@ -33,6 +33,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("visits/<int:visit_id>/", visit.show, name="visit"),
     path("visits/<int:visit_id>/live/", visit.live),
     path("visits/<int:visit_id>/report/", visit.report),
+    path("visits/<int:visit_id>/drive/", visit.drive),
+    path("visits/<int:visit_id>/drive-home/", drive_home.show),
     path("visits/<int:visit_id>/treatments/", visit.treat),
     path("withdrawals/<int:withdrawal_id>/sign/", visit.sign),
     path("book/", book.book, name="book"),

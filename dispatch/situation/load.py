@@ -5,8 +5,8 @@ a vet is or what is still owed.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import TypeVar
@@ -15,6 +15,7 @@ from django.db.models import Model, Q, QuerySet
 from psycopg.types.range import TimestamptzRange
 
 from cases.models import ACTIVE_VISITS, OPEN_STATES, BookedState, BookedVisit, Call, Visit, VisitState
+from cases.services.drive_home import DriveWord, words_of
 from dispatch.models import Offer
 from dispatch.situation.limits import HomeLimit, home_limit
 from rotas.models import DutyRecord, Kit, Neighbour, NotAvailableFor, Practice, Shift, Vet, VetSkill
@@ -36,7 +37,8 @@ class Situation:
 
     `vets` are those on duty, coming on within the look-ahead, or holding work; `crew` is every
     active vet by key. `visits` are the active ones, every attendance of the open calls, and what
-    ended in the look-back. `also_vets` and `also_calls` are looked at whatever their standing,
+    ended in the look-back; `drive_words` what was said about the drive home from those, by visit, until
+    the vet is home. `also_vets` and `also_calls` are looked at whatever their standing,
     because somebody asks about them.
     """
 
@@ -54,6 +56,7 @@ class Situation:
     duty: tuple[DutyRecord, ...]
     neighbours: tuple[Neighbour, ...]
     rest: dict[int, VetLimits]
+    drive_words: Mapping[int, DriveWord] = field(default_factory=dict)
     also_vets: frozenset[int] = frozenset()
     also_calls: frozenset[int] = frozenset()
 
@@ -171,6 +174,7 @@ def situation_of(
         ),
         neighbours=tuple(_of(Neighbour, practice).order_by("minutes_away", "pk")),
         rest=vets_rest(bounded, now, coming_on=_coming_on(shifts, now)),
+        drive_words=words_of(practice, [each.pk for each in visits if each.finished_at and not each.home_at]),
         also_vets=asked,
         also_calls=frozenset(also_calls),
     )

@@ -9,6 +9,7 @@ from django.test import Client
 
 from cases.models import BookedVisit, Call, Recheck, Visit, Withdrawal
 from cases.services.calls import defer_call
+from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
 from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas.models import Member, RestException, RestOwed, Role
@@ -95,6 +96,7 @@ class Evening:
             "/calls/take/questions/": DESK,
             "/mine/live/": (Role.VET,),
             f"/visits/{self.visit.pk}/live/": ALL,
+            f"/visits/{self.visit.pk}/drive-home/": ALL,
             "/book/day/": ALL,
             "/aftercare/live/": ALL,
             "/rest/table.csv": (Role.MANAGER,),
@@ -122,6 +124,7 @@ class Evening:
             f"/mine/offers/{self.offer.pk}/decline/": (Role.VET,),
             f"/mine/booked/{self.booking.pk}/": (Role.VET,),
             f"/visits/{self.visit.pk}/report/": ALL,
+            f"/visits/{self.finished.pk}/drive/": ALL,
             f"/visits/{self.visit.pk}/treatments/": (Role.VET,),
             f"/withdrawals/{self.blank.pk}/sign/": (Role.VET,),
             "/book/": ALL,
@@ -141,6 +144,7 @@ def an_evening(world: World) -> Evening:
     world.report(finished, "on_farm", 90)
     world.treatment(finished)
     recheck = world.rechecks(finished)[0]
+    say_if_fit(visit_id=finished.pk, actor=second.member, now=world.now, answer="rest")
     offer = world.offer()
     visit = world.visit(world.call(), world.vet)
     world.report(visit, "on_farm", 20)

@@ -99,8 +99,8 @@
       form.hidden = pressed || !next;
       next = next && pressed;
     }
-    for (const form of document.querySelectorAll("form[data-keep]:not([data-step])")) {
-      const pressed = !form.elements.kind && items.some((item) => fits(item, form));
+    for (const form of document.querySelectorAll("form[data-offer]")) {
+      const pressed = items.some((item) => fits(item, form));
       for (const each of form.querySelectorAll("button")) {
         each.dataset.words ||= each.textContent;
         each.textContent = pressed ? "Sending; not yours yet" : each.dataset.words;
@@ -185,7 +185,7 @@
     if (!all().some((item) => item.key === fields.key && !item.refused)) {
       keep({
         key: fields.key, member: MEMBER, address: form.getAttribute("action"), kind: fields.kind || "",
-        offer: !fields.kind, words: form.dataset.keep, fields, pressed: Date.now(),
+        offer: "offer" in form.dataset, words: form.dataset.keep || event.submitter?.textContent.trim(), fields, pressed: Date.now(),
       });
     }
     show();

@@ -21,6 +21,7 @@
   const refresh = () => {
     clearTimeout(later);
     later = setTimeout(() => {
+      if (!navigator.onLine) { return; }
       for (const part of document.querySelectorAll("[data-live]")) {
         if (!busy(part) && window.htmx) { window.htmx.trigger(part, "refresh"); }
       }
@@ -58,6 +59,8 @@
     };
     open();
     setInterval(refresh, 30000);
+    addEventListener("online", refresh);
+    addEventListener("offline", () => say(CUT));
     addEventListener("visibilitychange", () => {
       if (!document.hidden) { lookWhoIsHere().then((here) => { if (here) { refresh(); } }, () => {}); }
     });
