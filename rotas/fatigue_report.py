@@ -3,9 +3,11 @@
 It shows hours, not worth, and is for staffing. No score, no order by anything but the vet's code.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from django.db.models import Sum
 from psycopg.types.range import TimestamptzRange
@@ -19,6 +21,7 @@ from rotas.services.worked import Duties, duties_of, rules_of
 
 LOOK_BACK = timedelta(days=28)  # the numbers of the last four weeks are shown whatever the period
 ZERO = timedelta(0)
+Row = TypeVar("Row", RestException, RestOwed)
 
 
 @dataclass(frozen=True)
@@ -72,11 +75,41 @@ def report(practice: Practice, start: datetime, end: datetime, now: datetime) ->
     rule_set = rules_of(practice)
     reading = Reading(practice.daily_rest_reading)
     until = max(min(end, now), start + timedelta(minutes=1))
-    duties = duties_of(vets, min(start, until - LOOK_BACK), until)
-    past = _Past(practice, start, until, now, rule_set, reading)
-    return FatigueReport(
-        practice, start, end, rule_set, reading, tuple(past.row(vet, duties[vet.pk]) for vet in vets)
-    )
+    kept = _Kept.read(vets, min(start, until - LOOK_BACK), start, until)
+    past = _Past(practice, start, until, now, rule_set, reading, kept)
+    return FatigueReport(practice, start, end, rule_set, reading, tuple(past.row(vet) for vet in vets))
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """What is on record of every vet, by key, in a fixed number of queries."""
+
+    duties: dict[int, Duties]
+    exceptions: dict[int, list[RestException]]
+    owed: dict[int, list[RestOwed]]
+    driven: dict[int, float]
+
+    @classmethod
+    def read(cls, vets: list[Vet], known_from: datetime, start: datetime, until: datetime) -> "_Kept":
+        """Read the duties since `known_from`, and the rest of the period."""
+        signed = RestException.objects.filter(vet__in=vets, approved_at__gte=start, approved_at__lt=until)
+        owed = RestOwed.objects.filter(vet__in=vets, taken_at__isnull=True, owed_from__lt=until)
+        driven = DutyRecord.objects.filter(
+            vet__in=vets, period__overlap=TimestamptzRange(start, until), drive_km__isnull=False
+        )
+        return cls(
+            duties_of(vets, known_from, until),
+            _by_vet(signed.select_related("approved_by").order_by("approved_at")),
+            _by_vet(owed.order_by("due_by")),
+            {row["vet"]: float(row["km"]) for row in driven.values("vet").annotate(km=Sum("drive_km"))},
+        )
+
+
+def _by_vet(rows: Iterable[Row]) -> dict[int, list[Row]]:
+    found: dict[int, list[Row]] = defaultdict(list)
+    for row in rows:
+        found[row.vet_id].append(row)
+    return found
 
 
 @dataclass(frozen=True)
@@ -89,8 +122,10 @@ class _Past:
     now: datetime
     rule_set: RuleSet
     reading: Reading
+    kept: _Kept
 
-    def row(self, vet: Vet, duties: Duties) -> FatigueRow:
+    def row(self, vet: Vet) -> FatigueRow:
+        duties = self.kept.duties[vet.pk]
         owed = tuple(self._owed(vet))
         full = self.rule_set.standby_in_full
         period = Span(self.start, self.until)
@@ -106,9 +141,9 @@ class _Past:
                 standby_in_full=full,
             ),
             breaches=self._breaches(duties),
-            exceptions=tuple(self._exceptions(vet)),
+            exceptions=tuple(self.kept.exceptions[vet.pk]),
             owed=owed,
-            drive_km=self._driven(vet),
+            drive_km=self.kept.driven.get(vet.pk, 0.0),
         )
 
     def _said(self, vet: Vet) -> str:
@@ -121,16 +156,6 @@ class _Past:
         found = breaches(duties, self.rule_set, self.practice.tz, self.reading, known=known)
         return tuple(breach for breach in found if self.start <= breach.moment < self.until)
 
-    def _exceptions(self, vet: Vet) -> Iterable[RestException]:
-        rows = RestException.objects.filter(vet=vet, approved_at__gte=self.start, approved_at__lt=self.until)
-        return rows.select_related("approved_by").order_by("approved_at")
-
     def _owed(self, vet: Vet) -> Iterable[OwedRest]:
-        rows = RestOwed.objects.filter(vet=vet, taken_at__isnull=True, owed_from__lt=self.until)
-        for row in rows.order_by("due_by"):
+        for row in self.kept.owed[vet.pk]:
             yield OwedRest(timedelta(minutes=row.minutes), row.because, row.due_by, row.due_by <= self.now)
-
-    def _driven(self, vet: Vet) -> float:
-        period = TimestamptzRange(self.start, self.until)
-        rows = DutyRecord.objects.filter(vet=vet, period__overlap=period, drive_km__isnull=False)
-        return float(rows.aggregate(km=Sum("drive_km"))["km"] or 0)
