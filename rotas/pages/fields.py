@@ -17,7 +17,7 @@ YEARS = range(2000, 2100)  # outside of it a year is a slip, and zones cannot re
 
 WHOLE = re.compile(r"[0-9]{1,9}")
 FIGURE = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
-THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+")
+THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 CLOCK = r"[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?"
 MOMENT = re.compile(rf"{DAY.pattern}{CLOCK}(?:Z|[+-][0-9]{{2}}:[0-9]{{2}})?")

@@ -202,3 +202,12 @@ def test_acceptance_from_the_future_is_refused():
     with pytest.raises(FromTheFuture):
         accept_offer(offer_id=offer.pk, actor=evening.anand.member, now=SOON, happened_at=SOON + minutes(3))
     assert make.NOW == NOW
+
+
+@pytest.mark.django_db
+def test_telephone_whose_clock_runs_a_little_fast_is_taken_at_its_word():
+    evening = Evening()
+    offer = put_offer(call_id=evening.call().pk, vet_id=evening.anand.pk, actor=evening.reception, now=NOW)
+    accept_offer(offer_id=offer.pk, actor=evening.anand.member, now=SOON, happened_at=SOON + minutes(2))
+    line = AuditLine.objects.get(verb="offer_accepted")
+    assert line.after["happened_at"] == SOON.isoformat().replace("+00:00", "Z")
