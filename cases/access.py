@@ -112,7 +112,10 @@ def withdrawal_in(practice: Practice, pk: Any) -> Withdrawal:
 def withdrawal_for_update(practice: Practice, pk: Any) -> Withdrawal:
     """Return the locked withdrawal."""
     rows = Withdrawal.objects.select_for_update(of=("self",)).select_related(
-        "treatment__medicine", "treatment__location__client", "treatment__animal", "treatment__group",
+        "treatment__medicine",
+        "treatment__location__client",
+        "treatment__animal",
+        "treatment__group",
         "practice",
     )
     return find(rows, pk=pk, practice=practice, what="withdrawal")

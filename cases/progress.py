@@ -73,7 +73,8 @@ def course_of(reports: Iterable[Report], *, not_before: datetime) -> Course:
         times["finished_at"] = times["home_at"]
     estimate = max(
         (report for report in known if report.kind == "estimate" and report.minutes is not None),
-        key=lambda report: (report.happened_at, report.minutes), default=None,
+        key=lambda report: (report.happened_at, report.minutes),
+        default=None,
     )
     return Course(
         **times,

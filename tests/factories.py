@@ -185,8 +185,13 @@ def a_medicine(
     label = ((Commodity.MILK, milk_hours, PeriodUnit.HOURS), (Commodity.MEAT, meat_days, PeriodUnit.DAYS))
     for commodity, value, unit in label:
         LabelPeriod.objects.create(
-            practice=practice, medicine=medicine, species=species, route=route, commodity=commodity,
-            value=value, unit=unit,
+            practice=practice,
+            medicine=medicine,
+            species=species,
+            route=route,
+            commodity=commodity,
+            value=value,
+            unit=unit,
         )
     return medicine
 

@@ -31,7 +31,8 @@ class TreatmentGiven(Shape):
     dose_unit = Text(max_length=12)
     first_given_at = Instant()
     last_given_at = Instant(
-        required=False, allow_null=True,
+        required=False,
+        allow_null=True,
         help_text="The clock starts here; it lies ahead where the farm goes on with a course.",
     )
     doses = Whole(required=False, max_value=100)
@@ -53,7 +54,9 @@ class Treatments(Door):
     """What was given at a visit."""
 
     @extend_schema(
-        operation_id="record_treatment", request=TreatmentGiven, responses={201: TreatmentShown},
+        operation_id="record_treatment",
+        request=TreatmentGiven,
+        responses={201: TreatmentShown},
         summary="Record a treatment",
     )
     @once
@@ -63,7 +66,10 @@ class Treatments(Door):
         Where the label says nothing, or outside the label, the end stays null until a vet sets it.
         """
         given = renamed(
-            self.given(TreatmentGiven), medicine="medicine_id", animal="animal_id", group="group_id",
+            self.given(TreatmentGiven),
+            medicine="medicine_id",
+            animal="animal_id",
+            group="group_id",
             corrects="corrects_id",
         )
         treatment = record_treatment(visit_id=pk, actor=self.member, now=self.now, **given)
@@ -74,7 +80,8 @@ class WithdrawalsAsked(Listing):
     """Which withdrawals."""
 
     state = Word(
-        required=False, choices=["open", "all"],
+        required=False,
+        choices=["open", "all"],
         help_text="Running, or waiting for a vet's period, unless said.",
     )
 
@@ -83,7 +90,9 @@ class Withdrawals(Door):
     """Withdrawals."""
 
     @extend_schema(
-        operation_id="withdrawals", parameters=[WithdrawalsAsked], responses=WithdrawalShown(many=True),
+        operation_id="withdrawals",
+        parameters=[WithdrawalsAsked],
+        responses=WithdrawalShown(many=True),
         summary="Withdrawals",
     )
     def get(self, request: Request) -> Response:
@@ -105,7 +114,9 @@ class SetWithdrawal(Door):
     """A vet's period."""
 
     @extend_schema(
-        operation_id="set_withdrawal", request=WithdrawalGiven, responses=WithdrawalShown,
+        operation_id="set_withdrawal",
+        request=WithdrawalGiven,
+        responses=WithdrawalShown,
         summary="Set a withdrawal period",
     )
     @once
@@ -126,7 +137,9 @@ class Rechecks(Door):
     """Rechecks."""
 
     @extend_schema(
-        operation_id="rechecks", parameters=[RechecksAsked], responses=RecheckShown(many=True),
+        operation_id="rechecks",
+        parameters=[RechecksAsked],
+        responses=RecheckShown(many=True),
         summary="Rechecks",
     )
     def get(self, request: Request) -> Response:

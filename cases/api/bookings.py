@@ -54,7 +54,9 @@ class Bookings(Door):
     """The day's book."""
 
     @extend_schema(
-        operation_id="bookings", parameters=[BookingsAsked], responses=BookingShown(many=True),
+        operation_id="bookings",
+        parameters=[BookingsAsked],
+        responses=BookingShown(many=True),
         summary="The day's book",
     )
     def get(self, request: Request) -> Response:
@@ -83,7 +85,9 @@ class BookingCancel(Door):
     """Taking a booking out of the book."""
 
     @extend_schema(
-        operation_id="cancel_booking", request=BookingCancelGiven, responses=BookingShown,
+        operation_id="cancel_booking",
+        request=BookingCancelGiven,
+        responses=BookingShown,
         summary="Cancel a booking",
     )
     @once

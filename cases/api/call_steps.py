@@ -85,9 +85,7 @@ def step(
     return Step
 
 
-Defer = step(
-    "defer_call", "Leave a call for later", DeferGiven, defer_call, agreed_by_vet="agreed_by_vet_id"
-)
+Defer = step("defer_call", "Leave a call for later", DeferGiven, defer_call, agreed_by_vet="agreed_by_vet_id")
 Resume = step("resume_call", "Let a call wait again now", Nothing, resume_call)
 HandOver = step("hand_over_call", "Hand a call to another practice", HandOverGiven, hand_over_call)
 Advise = step("advise", "Write that a vet advised by telephone", AdviceGiven, give_advice, vet="vet_id")

@@ -59,7 +59,9 @@ class Complaints(Door):
     """The complaint catalogue."""
 
     @extend_schema(
-        operation_id="complaints", parameters=[ComplaintsAsked], responses=ComplaintShown(many=True),
+        operation_id="complaints",
+        parameters=[ComplaintsAsked],
+        responses=ComplaintShown(many=True),
         summary="What callers ring about",
     )
     def get(self, request: Request) -> Response:
@@ -80,9 +82,7 @@ class PeriodShown(serializers.Serializer):
     species = serializers.CharField()
     route = serializers.CharField()
     commodity = serializers.ChoiceField(choices=Commodity.choices)
-    value = serializers.DecimalField(
-        max_digits=7, decimal_places=2, coerce_to_string=False, allow_null=True
-    )
+    value = serializers.DecimalField(max_digits=7, decimal_places=2, coerce_to_string=False, allow_null=True)
     unit = serializers.ChoiceField(choices=PeriodUnit.choices)
     not_for_use = serializers.BooleanField()
 
@@ -101,7 +101,9 @@ class Medicines(Door):
     """Medicines."""
 
     @extend_schema(
-        operation_id="medicines", parameters=[Listing], responses=MedicineShown(many=True),
+        operation_id="medicines",
+        parameters=[Listing],
+        responses=MedicineShown(many=True),
         summary="Medicines and their label periods",
     )
     def get(self, request: Request) -> Response:

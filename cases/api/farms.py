@@ -76,7 +76,9 @@ class Locations(Door):
     """Farms."""
 
     @extend_schema(
-        operation_id="locations", parameters=[LocationsAsked], responses=LocationShown(many=True),
+        operation_id="locations",
+        parameters=[LocationsAsked],
+        responses=LocationShown(many=True),
         summary="Find a farm",
     )
     def get(self, request: Request) -> Response:
@@ -124,7 +126,9 @@ class Clients(Door):
     """Clients."""
 
     @extend_schema(
-        operation_id="clients", parameters=[ClientsAsked], responses=ClientShown(many=True),
+        operation_id="clients",
+        parameters=[ClientsAsked],
+        responses=ClientShown(many=True),
         summary="Who has this number",
     )
     def get(self, request: Request) -> Response:

@@ -143,7 +143,10 @@ class ReportGiven(Shape):
     kind = Word(choices=ReportKind.choices)
     happened_at = Instant(help_text="When it happened, not when it is sent. Late and out of order is fine.")
     minutes = Whole(
-        required=False, allow_null=True, min_value=0, max_value=1440,
+        required=False,
+        allow_null=True,
+        min_value=0,
+        max_value=1440,
         help_text="With estimate: minutes of work left.",
     )
     note = Text(required=False)

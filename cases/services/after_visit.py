@@ -55,7 +55,12 @@ def _use_kit(visit: Visit, actor: Member, now: datetime, named: list[str] | None
         kit = _kit_at_hand(visit, kind)
         if kit is not None:
             move_kit(
-                kit=kit, place=kit.place, state=KitState.USED, ready_at=None, actor=actor, now=now,
+                kit=kit,
+                place=kit.place,
+                state=KitState.USED,
+                ready_at=None,
+                actor=actor,
+                now=now,
                 reason=f"visit:{visit.pk}",
             )
 

@@ -32,11 +32,17 @@ def assessment_of(practice: Practice, facts: CallFacts, word: VetWord | None = N
     """Return what triage makes of the call. What it cannot use is refused with the field's name."""
     try:
         report = CallReport(
-            code=facts.complaint, called_at=facts.called_at, answers=facts.answers,
-            onset_at=facts.onset_at, species=facts.species or None,
+            code=facts.complaint,
+            called_at=facts.called_at,
+            answers=facts.answers,
+            onset_at=facts.onset_at,
+            species=facts.species or None,
         )
         return assess(
-            report, targets_of(practice), tz=practice.tz, lowered_by=word,
+            report,
+            targets_of(practice),
+            tz=practice.tz,
+            lowered_by=word,
             is_working_day=partial(is_working_day, practice.country, practice.country_part),
         )
     except AnswerError as error:

@@ -72,8 +72,13 @@ def _check_window(kind: str, start: datetime, end: datetime, now: datetime, vet:
 
 
 def write_booking(
-    location: Location, kind: str, row: Complaint, window: tuple[datetime, datetime], vet: Vet | None,
-    note: str, actor: Member | None,
+    location: Location,
+    kind: str,
+    row: Complaint,
+    window: tuple[datetime, datetime],
+    vet: Vet | None,
+    note: str,
+    actor: Member | None,
 ) -> BookedVisit:
     """Write the row of a booking whose values have been looked at."""
     return BookedVisit.objects.create(
@@ -124,8 +129,15 @@ def _tell(
 ) -> None:
     after = {"state": booked.state, "start": booked.window.lower, "end": booked.window.upper}
     tell(
-        practice=booked.practice, now=now, verb=verb, subject=booked, sentence=sentence, topic="booking",
-        actor=actor, reason=reason, after=after | {"complaint": booked.complaint, "vet": booked.vet_id},
+        practice=booked.practice,
+        now=now,
+        verb=verb,
+        subject=booked,
+        sentence=sentence,
+        topic="booking",
+        actor=actor,
+        reason=reason,
+        after=after | {"complaint": booked.complaint, "vet": booked.vet_id},
     )
 
 

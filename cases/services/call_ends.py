@@ -113,8 +113,13 @@ def give_advice(
     vet = vet_in(actor.practice, vet_id)
     said = required(outcome, "outcome", "say what was advised and what the caller will do.")
     record_duty(
-        vet=vet, kind=DutyKind.PHONE, start=now - timedelta(minutes=minutes), end=now,
-        source=f"call:{call.pk}@{now:%Y%m%dT%H%M%S}", now=now, actor=actor,
+        vet=vet,
+        kind=DutyKind.PHONE,
+        start=now - timedelta(minutes=minutes),
+        end=now,
+        source=f"call:{call.pk}@{now:%Y%m%dT%H%M%S}",
+        now=now,
+        actor=actor,
     )
     sentence = f"{vet} advised on call {call.number} by telephone, {minutes} min"
     if ends_call:
@@ -156,10 +161,23 @@ def _end(
 
 
 def _tell(
-    call: Call, before: dict[str, Any], actor: Member, now: datetime, verb: str, sentence: str,
+    call: Call,
+    before: dict[str, Any],
+    actor: Member,
+    now: datetime,
+    verb: str,
+    sentence: str,
     reason: str = "",
 ) -> None:
     tell(
-        practice=call.practice, now=now, verb=verb, subject=call, sentence=sentence, topic="call",
-        actor=actor, reason=reason, before=before, after=facts_of(call),
+        practice=call.practice,
+        now=now,
+        verb=verb,
+        subject=call,
+        sentence=sentence,
+        topic="call",
+        actor=actor,
+        reason=reason,
+        before=before,
+        after=facts_of(call),
     )

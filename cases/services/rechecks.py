@@ -176,8 +176,13 @@ def _move(recheck: Recheck, step: Step, visit: Visit, actor: Member | None, now:
 def _tell_started(visit: Visit, procedure: str, count: int, actor: Member | None, now: datetime) -> None:
     rechecks = "rechecks" if count > 1 else "recheck"
     tell(
-        practice=visit.practice, now=now, verb="rechecks_started", subject=visit, topic="aftercare",
-        actor=actor, sentence=f"{procedure}: {count} {rechecks} planned at {visit.location}",
+        practice=visit.practice,
+        now=now,
+        verb="rechecks_started",
+        subject=visit,
+        topic="aftercare",
+        actor=actor,
+        sentence=f"{procedure}: {count} {rechecks} planned at {visit.location}",
         after={"template": template_of(visit), "count": count},
     )
 
@@ -204,8 +209,13 @@ def _due_from(
         steps = plan_followups(recheck.template, {anchor: happened_at}, visit.practice.tz)
         _move(recheck, steps[recheck.step - 1], visit, actor, now)
         tell(
-            practice=visit.practice, now=now, verb="recheck_due", subject=recheck, topic="aftercare",
-            actor=actor, sentence=f"{recheck.location.name}: {recheck.action}",
+            practice=visit.practice,
+            now=now,
+            verb="recheck_due",
+            subject=recheck,
+            topic="aftercare",
+            actor=actor,
+            sentence=f"{recheck.location.name}: {recheck.action}",
             after={"due_at": recheck.due_at},
         )
         yield recheck
@@ -264,6 +274,13 @@ def _close(recheck: Recheck, actor: Member, now: datetime, why: str) -> None:
 
 def _tell(recheck: Recheck, actor: Member, now: datetime, verb: str, sentence: str, reason: str) -> None:
     tell(
-        practice=recheck.practice, now=now, verb=verb, subject=recheck, topic="aftercare", actor=actor,
-        sentence=sentence, reason=reason, after={"state": recheck.state, "result": recheck.result},
+        practice=recheck.practice,
+        now=now,
+        verb=verb,
+        subject=recheck,
+        topic="aftercare",
+        actor=actor,
+        sentence=sentence,
+        reason=reason,
+        after={"state": recheck.state, "result": recheck.result},
     )

@@ -35,8 +35,12 @@ ENDS = {Commodity.MILK: "milk_ends", Commodity.MEAT: "meat_ends", Commodity.EGGS
 def plan_treatment_reminders(treatment: Treatment, now: datetime, *, send_at: datetime | None = None) -> None:
     """Plan the message of what was given, and one for the end of each withdrawal that has an end."""
     _plan(
-        treatment.location, "given", treatment.last_given_at, now,
-        send_at or outbox.after_quiet(treatment.practice, now), treatment=treatment,
+        treatment.location,
+        "given",
+        treatment.last_given_at,
+        now,
+        send_at or outbox.after_quiet(treatment.practice, now),
+        treatment=treatment,
     )
     for withdrawal in treatment.withdrawals.all():
         plan_end_reminder(withdrawal, now)
@@ -91,8 +95,15 @@ def _plan(
     if same.exists():
         return
     Reminder.objects.create(
-        practice=location.practice, client=location.client, location=location, kind=kind, about_at=about_at,
-        send_at=send_at, treatment=treatment, withdrawal=withdrawal, recheck=recheck,
+        practice=location.practice,
+        client=location.client,
+        location=location,
+        kind=kind,
+        about_at=about_at,
+        send_at=send_at,
+        treatment=treatment,
+        withdrawal=withdrawal,
+        recheck=recheck,
     )
 
 
@@ -106,8 +117,13 @@ def _cancel(reminder: Reminder, now: datetime, why: str) -> None:
     reminder.state = ReminderState.CANCELLED
     reminder.save(update_fields=["state"])
     tell(
-        practice=reminder.practice, now=now, verb="reminder_cancelled", subject=reminder, topic="aftercare",
-        actor=None, sentence=f"Not to be sent: {reminder.get_kind_display()}, {reminder.location}",
+        practice=reminder.practice,
+        now=now,
+        verb="reminder_cancelled",
+        subject=reminder,
+        topic="aftercare",
+        actor=None,
+        sentence=f"Not to be sent: {reminder.get_kind_display()}, {reminder.location}",
         reason=why,
     )
 
@@ -154,10 +170,14 @@ def _queue_farm(location_id: int, now: datetime) -> int:
     if location is None or outbox.is_quiet(location.practice, now):
         return 0
     reminders = list(
-        Reminder.objects.due(now).filter(location=location)
+        Reminder.objects.due(now)
+        .filter(location=location)
         .select_for_update(skip_locked=True, of=("self",))
         .select_related(
-            "practice", "location", "client", "recheck__visit__vet__member",
+            "practice",
+            "location",
+            "client",
+            "recheck__visit__vet__member",
             *(f"treatment__{part}" for part in ("medicine", "animal", "group")),
             *(f"withdrawal__treatment__{part}" for part in ("medicine", "animal", "group")),
         )
@@ -212,8 +232,13 @@ def _message(
 def _tell_queued(reminder: Reminder, now: datetime) -> None:
     assert reminder.message is not None
     tell(
-        practice=reminder.practice, now=now, verb="reminder_queued", subject=reminder, topic="aftercare",
-        actor=None, sentence=f"To be sent: {reminder.get_kind_display()}, {reminder.location}",
+        practice=reminder.practice,
+        now=now,
+        verb="reminder_queued",
+        subject=reminder,
+        topic="aftercare",
+        actor=None,
+        sentence=f"To be sent: {reminder.get_kind_display()}, {reminder.location}",
         after={"message": reminder.message.pk, "about_at": reminder.about_at},
     )
 

@@ -131,13 +131,22 @@ def _vets(asked: int | None, assessment: Assessment) -> int:
 def _refuse_duplicate(practice: Practice, location: Location | None, facts: CallFacts, now: datetime) -> None:
     if location is None:
         return
-    same = Call.objects.for_practice(practice).open().filter(
-        location=location, species=facts.species, complaint=facts.complaint, called_at__gt=now - SAME_AGAIN
+    same = (
+        Call.objects.for_practice(practice)
+        .open()
+        .filter(
+            location=location,
+            species=facts.species,
+            complaint=facts.complaint,
+            called_at__gt=now - SAME_AGAIN,
+        )
     )
     found = same.order_by("-called_at").first()
     if found is not None:
         raise DuplicateCall(
-            number=found.number, call=found.pk, location=location.name,
+            number=found.number,
+            call=found.pk,
+            location=location.name,
             taken_at=f"{practice.local(found.called_at):%H:%M}",
         )
 
@@ -153,8 +162,14 @@ def _tell_taken(call: Call, assessment: Assessment, actor: Member, now: datetime
     if call.arrive_by:
         sentence += f", arrive by {call.practice.local(call.arrive_by):%a %H:%M}"
     tell(
-        practice=call.practice, now=now, verb="call_taken", subject=call, sentence=sentence, topic="call",
-        actor=actor, after=facts_of(call),
+        practice=call.practice,
+        now=now,
+        verb="call_taken",
+        subject=call,
+        sentence=sentence,
+        topic="call",
+        actor=actor,
+        after=facts_of(call),
     )
 
 

@@ -25,8 +25,16 @@ def tell(
 ) -> None:
     """Write the audit line and announce the change once the transaction stands."""
     audit.record(
-        practice=practice, at=now, verb=verb, subject=subject, sentence=sentence, actor=actor,
-        actor_name="" if actor else "clock", reason=reason, before=before, after=after,
+        practice=practice,
+        at=now,
+        verb=verb,
+        subject=subject,
+        sentence=sentence,
+        actor=actor,
+        actor_name="" if actor else "clock",
+        reason=reason,
+        before=before,
+        after=after,
     )
     events.announce(practice.pk, topic, sentence)
 

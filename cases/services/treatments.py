@@ -106,8 +106,15 @@ def record_treatment(
     location = _farm(visit)
     given = _checked(
         Given(
-            route.strip(), dose_amount, dose_unit.strip(), doses, first_given_at,
-            last_given_at or first_given_at, batch.strip(), off_label, off_label_reason.strip(),
+            route.strip(),
+            dose_amount,
+            dose_unit.strip(),
+            doses,
+            first_given_at,
+            last_given_at or first_given_at,
+            batch.strip(),
+            off_label,
+            off_label_reason.strip(),
             marks.strip(),
         ),
         now,
@@ -200,8 +207,12 @@ def _new_animal(location: Location, tag: str, species: str, farm_number: str, in
     if len(tag) > 40:
         raise BadInput(field="tag", problem="a tag has at most 40 characters.")
     return Animal.objects.create(
-        practice=location.practice, location=location, tag=tag, species=species,
-        farm_number=farm_number.strip()[:20], in_milk=in_milk,
+        practice=location.practice,
+        location=location,
+        tag=tag,
+        species=species,
+        farm_number=farm_number.strip()[:20],
+        in_milk=in_milk,
     )
 
 
@@ -243,8 +254,13 @@ def _ends_earlier(old: Withdrawal, new: Withdrawal | None) -> bool:
 def _tell_given(treatment: Treatment, withdrawals: list[Withdrawal], actor: Member, now: datetime) -> None:
     corrects = f", corrects treatment {treatment.corrects_id}" if treatment.corrects_id else ""
     tell(
-        practice=treatment.practice, now=now, verb="treatment_recorded", subject=treatment, topic="aftercare",
-        actor=actor, sentence=f"{treatment} at {treatment.location.name}{corrects}",
+        practice=treatment.practice,
+        now=now,
+        verb="treatment_recorded",
+        subject=treatment,
+        topic="aftercare",
+        actor=actor,
+        sentence=f"{treatment} at {treatment.location.name}{corrects}",
         reason=treatment.off_label_reason,
         after={
             "last_given_at": treatment.last_given_at,
@@ -321,7 +337,14 @@ def _tell_set(
 ) -> None:
     what = Commodity(row.commodity).label
     tell(
-        practice=row.practice, now=now, verb="withdrawal_set", subject=row, topic="aftercare", actor=actor,
-        sentence=f"{vet} set {what} of {row.treatment} to {row.period_hours} h", reason=why, before=before,
+        practice=row.practice,
+        now=now,
+        verb="withdrawal_set",
+        subject=row,
+        topic="aftercare",
+        actor=actor,
+        sentence=f"{vet} set {what} of {row.treatment} to {row.period_hours} h",
+        reason=why,
+        before=before,
         after={"state": row.state, "ends_at": row.ends_at, "hours": row.period_hours},
     )

@@ -51,8 +51,11 @@ def reassess(
     vet = None if lowered_by_vet_id is None else vet_in(actor.practice, lowered_by_vet_id)
     if vet is not None:
         word = VetWord(
-            vet=vet.name, lower_to=_class_to(call, lower_to, till_morning), till_morning=till_morning,
-            reason=reason.strip(), answers_seen=merged,
+            vet=vet.name,
+            lower_to=_class_to(call, lower_to, till_morning),
+            till_morning=till_morning,
+            reason=reason.strip(),
+            answers_seen=merged,
         )
     elif lower_to is not None or till_morning:
         raise NeedsVetsWord(what="A lower class")
@@ -63,7 +66,10 @@ def reassess(
 def confirm_lower(*, call_id: Any, vet: Vet, now: datetime, reason: str = "") -> Call:
     """Let a vet put their own name to the lower class that triage proposes."""
     return reassess(
-        call_id=call_id, actor=vet.member, now=now, lowered_by_vet_id=vet.pk,
+        call_id=call_id,
+        actor=vet.member,
+        now=now,
+        lowered_by_vet_id=vet.pk,
         reason=reason or "confirmed by the vet",
     )
 
@@ -84,8 +90,15 @@ def say_farm(*, call_id: Any, actor: Member, now: datetime, location_id: Any) ->
     call.client = call.location.client
     call.save(update_fields=["location", "client"])
     tell(
-        practice=call.practice, now=now, verb="call_farm_said", subject=call, topic="call", actor=actor,
-        sentence=f"Call {call.number} is about {call.location.name}", before=before, after=facts_of(call),
+        practice=call.practice,
+        now=now,
+        verb="call_farm_said",
+        subject=call,
+        topic="call",
+        actor=actor,
+        sentence=f"Call {call.number} is about {call.location.name}",
+        before=before,
+        after=facts_of(call),
     )
     for visit in call.visits.filter(state=VisitState.FINISHED).select_related("practice", "call__location"):
         start_rechecks(visit=visit, actor=actor, now=now)
@@ -125,8 +138,13 @@ def _class_to(call: Call, lower_to: str | None, till_morning: bool) -> Urgency |
 
 
 def _write(
-    call: Call, answers: dict[str, Any], onset_at: datetime | None, word: VetWord | None, vet: Vet | None,
-    actor: Member, now: datetime,
+    call: Call,
+    answers: dict[str, Any],
+    onset_at: datetime | None,
+    word: VetWord | None,
+    vet: Vet | None,
+    actor: Member,
+    now: datetime,
 ) -> Call:
     before = facts_of(call)
     facts = CallFacts(call.complaint, call.species, answers, call.called_at, onset_at)
@@ -152,6 +170,14 @@ def _tell(call: Call, before: dict[str, Any], word: VetWord | None, actor: Membe
     if word is not None:
         sentence += f"; {word.vet} decided"
     tell(
-        practice=call.practice, now=now, verb="call_assessed", subject=call, sentence=sentence, topic="call",
-        actor=actor, reason=word.reason if word else "", before=before, after=facts_of(call),
+        practice=call.practice,
+        now=now,
+        verb="call_assessed",
+        subject=call,
+        sentence=sentence,
+        topic="call",
+        actor=actor,
+        reason=word.reason if word else "",
+        before=before,
+        after=facts_of(call),
     )

@@ -51,9 +51,13 @@ def open_visit(
     try:
         with transaction.atomic():
             visit = Visit.objects.create(
-                practice=to.practice, call=to if isinstance(to, Call) else None,
+                practice=to.practice,
+                call=to if isinstance(to, Call) else None,
                 booked=to if isinstance(to, BookedVisit) else None,
-                vet=vet, place=place, accepted_at=now, exception=exception,
+                vet=vet,
+                place=place,
+                accepted_at=now,
+                exception=exception,
             )
     except IntegrityError:
         _require_free(to, vet, place)
@@ -91,7 +95,9 @@ def _require_free(to: Call | BookedVisit, vet: Vet, place: int) -> None:
     taken = standing.filter(place=place).first() or standing.filter(vet=vet).first()
     if taken is not None:
         raise PlaceTaken(
-            vet=taken.vet.name, since=f"{to.practice.local(taken.accepted_at):%H:%M}", visit=taken.pk,
+            vet=taken.vet.name,
+            since=f"{to.practice.local(taken.accepted_at):%H:%M}",
+            visit=taken.pk,
             place=taken.place,
         )
 
@@ -121,10 +127,15 @@ def report_progress(
     require_own(visit, actor)
     happened_at = _checked(kind, happened_at, minutes, now)
     report, is_new = VisitReport.objects.get_or_create(
-        visit=visit, key=required(key, "key", "every report needs a key of its own.")[:80],
+        visit=visit,
+        key=required(key, "key", "every report needs a key of its own.")[:80],
         defaults={
-            "practice": visit.practice, "kind": kind, "happened_at": happened_at, "received_at": now,
-            "minutes": minutes if kind == ReportKind.ESTIMATE else None, "note": note.strip(),
+            "practice": visit.practice,
+            "kind": kind,
+            "happened_at": happened_at,
+            "received_at": now,
+            "minutes": minutes if kind == ReportKind.ESTIMATE else None,
+            "note": note.strip(),
         },
     )
     if not is_new:
@@ -205,8 +216,15 @@ def _settle_call(call: Call, actor: Member | None, now: datetime) -> None:
     call.save(update_fields=["state", "closed_at"])
     if call.state == CallState.SERVED != was:
         tell(
-            practice=call.practice, now=now, verb="call_served", subject=call, topic="call", actor=actor,
-            sentence=f"Call {call.number} served", before={"state": was}, after={"state": call.state},
+            practice=call.practice,
+            now=now,
+            verb="call_served",
+            subject=call,
+            topic="call",
+            actor=actor,
+            sentence=f"Call {call.number} served",
+            before={"state": was},
+            after={"state": call.state},
         )
 
 
@@ -268,11 +286,24 @@ def _facts(visit: Visit) -> dict[str, Any]:
 
 
 def _tell(
-    visit: Visit, actor: Member | None, now: datetime, verb: str, sentence: str, reason: str = "",
+    visit: Visit,
+    actor: Member | None,
+    now: datetime,
+    verb: str,
+    sentence: str,
+    reason: str = "",
     before: dict[str, Any] | None = None,
 ) -> None:
     after = _facts(visit) | {"call": visit.call_id, "booked": visit.booked_id, "vet": visit.vet_id}
     tell(
-        practice=visit.practice, now=now, verb=verb, subject=visit, sentence=sentence, topic="visit",
-        actor=actor, reason=reason, before=before, after=after,
+        practice=visit.practice,
+        now=now,
+        verb=verb,
+        subject=visit,
+        sentence=sentence,
+        topic="visit",
+        actor=actor,
+        reason=reason,
+        before=before,
+        after=after,
     )

@@ -115,8 +115,13 @@ def end_withdrawals(*, now: datetime, limit: int = 500) -> int:
         row.state = WithdrawalState.ENDED
         row.save(update_fields=["state"])
         tell(
-            practice=row.practice, now=now, verb="withdrawal_ended", subject=row, topic="aftercare",
-            actor=None, sentence=f"{row.get_commodity_display()} withdrawal over: {row.treatment}",
+            practice=row.practice,
+            now=now,
+            verb="withdrawal_ended",
+            subject=row,
+            topic="aftercare",
+            actor=None,
+            sentence=f"{row.get_commodity_display()} withdrawal over: {row.treatment}",
             after={"ends_at": row.ends_at, "first_saleable_at": row.first_saleable_at},
         )
     return len(ended)

@@ -39,9 +39,7 @@ class OfferShown(serializers.Serializer):
 
 def offers_shown(door: Door) -> QuerySet[Offer]:
     """Return the practice's offers with all that is shown of them, in the same query."""
-    return Offer.objects.for_practice(door.practice).select_related(
-        "vet__member", "call__location__client"
-    )
+    return Offer.objects.for_practice(door.practice).select_related("vet__member", "call__location__client")
 
 
 class OffersAsked(Listing):
@@ -143,7 +141,9 @@ class Withdraw(Door):
     """Taking an offer back."""
 
     @extend_schema(
-        operation_id="withdraw_offer", request=WithdrawGiven, responses=OfferShown,
+        operation_id="withdraw_offer",
+        request=WithdrawGiven,
+        responses=OfferShown,
         summary="Withdraw an offer",
     )
     @once

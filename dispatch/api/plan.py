@@ -80,8 +80,15 @@ class PlanShown(serializers.Serializer):
 
 
 NO_PLAN: dict[str, Any] = {
-    "id": None, "made_at": None, "because": "", "status": None, "sentence": "There is no plan yet.",
-    "travel_label": "", "ranking": (), "routes": (), "unassigned": (),
+    "id": None,
+    "made_at": None,
+    "because": "",
+    "status": None,
+    "sentence": "There is no plan yet.",
+    "travel_label": "",
+    "ranking": (),
+    "routes": (),
+    "unassigned": (),
 }
 
 
@@ -107,8 +114,12 @@ class Told:
         """Return the whole plan."""
         row, answer = self.kept.row, self.kept.answer
         return {
-            "id": row.pk, "made_at": row.made_at, "because": row.because, "status": row.status,
-            "sentence": row.sentence, "travel_label": row.travel_label,
+            "id": row.pk,
+            "made_at": row.made_at,
+            "because": row.because,
+            "status": row.status,
+            "sentence": row.sentence,
+            "travel_label": row.travel_label,
             "ranking": [self._ranked(ranked) for ranked in answer.ranking],
             "routes": [self._route(route) for route in answer.routes],
             "unassigned": [self._unassigned(left) for left in answer.unassigned],
@@ -124,17 +135,23 @@ class Told:
 
     def _route(self, route: Route) -> dict[str, Any]:
         return {
-            "vet": key_of(route.vet), "vet_name": self.vets.get(route.vet, route.vet),
+            "vet": key_of(route.vet),
+            "vet_name": self.vets.get(route.vet, route.vet),
             "home_at": None if route.home_at is None else self.kept.at(route.home_at),
-            "drive_min": route.drive_min, "warnings": route.warnings,
+            "drive_min": route.drive_min,
+            "warnings": route.warnings,
             "stops": [self._stop(stop) for stop in route.stops],
         }
 
     def _stop(self, stop: Stop) -> dict[str, Any]:
         at = self.kept.at
         return self._job(stop.job) | {
-            "leave_at": at(stop.leave), "arrive_at": at(stop.arrive), "start_at": at(stop.start),
-            "finish_at": at(stop.finish), "drive_min": stop.drive_min, "late_min": stop.late_min,
+            "leave_at": at(stop.leave),
+            "arrive_at": at(stop.arrive),
+            "start_at": at(stop.start),
+            "finish_at": at(stop.finish),
+            "drive_min": stop.drive_min,
+            "late_min": stop.late_min,
         }
 
     def _unassigned(self, left: Unassigned) -> dict[str, Any]:
@@ -144,12 +161,13 @@ class Told:
         """Return what the plan says of each vet for a job: could they go, when, and if not, why."""
         return [
             {
-                "vet": key_of(verdict.vet), "vet_name": self.vets.get(verdict.vet, verdict.vet),
-                "can_go": verdict.can_go, "in_plan": verdict.in_plan, "sentence": verdict.sentence,
+                "vet": key_of(verdict.vet),
+                "vet_name": self.vets.get(verdict.vet, verdict.vet),
+                "can_go": verdict.can_go,
+                "in_plan": verdict.in_plan,
+                "sentence": verdict.sentence,
                 "arrive_at": None if verdict.arrive is None else self.kept.at(verdict.arrive),
                 "late_min": verdict.late_min,
             }
             for verdict in self.kept.verdicts_of(job)
         ]
-
-

@@ -14,7 +14,15 @@ from dispatch.client.folder import Folder, default_path
 from dispatch.client.work import Work
 
 DECLINES = (
-    "on-a-job", "too-far", "kit-missing", "skill", "too-tired", "unsafe", "conflict", "unwell", "no-reason",
+    "on-a-job",
+    "too-far",
+    "kit-missing",
+    "skill",
+    "too-tired",
+    "unsafe",
+    "conflict",
+    "unwell",
+    "no-reason",
 )
 STATES = ("fresh", "ok", "tired", "not-safe")
 WHEN = "22:15 on the practice's clock, or ISO 8601 with its offset; now, unless said"
@@ -23,7 +31,8 @@ WHEN = "22:15 on the practice's clock, or ISO 8601 with its offset; now, unless 
 def parser() -> argparse.ArgumentParser:
     """Return the grammar of the command line."""
     top = argparse.ArgumentParser(
-        prog="python -m dispatch.client", description="Accept and work calls, with or without signal.",
+        prog="python -m dispatch.client",
+        description="Accept and work calls, with or without signal.",
         epilog="Exit status: 0 done, 1 refused, 2 say it differently, 3 sending (no network), 4 sign in.",
     )
     verbs = top.add_subparsers(dest="verb", required=True, metavar="COMMAND")

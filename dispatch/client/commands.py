@@ -12,7 +12,10 @@ from dispatch.client.words import clock, moment, offer_lines, plain, treatment_l
 from dispatch.client.work import Work
 
 REPORTS = {
-    "set_out": "set out", "on_farm": "on farm", "estimate": "minutes left", "finished": "finished",
+    "set_out": "set out",
+    "on_farm": "on farm",
+    "estimate": "minutes left",
+    "finished": "finished",
     "home": "home safe",
 }
 
@@ -133,11 +136,21 @@ def treat(work: Work, said: Namespace) -> None:
 def treatment(work: Work, said: Namespace) -> dict[str, Any]:
     """Return the body of a treatment from the words of the command line."""
     body = {
-        "medicine": said.medicine, "route": said.route, "dose_amount": said.amount, "dose_unit": said.unit,
-        "doses": said.doses, "first_given_at": moment(said.at, work.now, work.zone),
-        "animal": said.animal, "group": said.group, "tag": said.tag, "species": said.species,
-        "in_milk": said.in_milk, "batch": said.batch, "marks": said.marks,
-        "off_label": bool(said.off_label), "off_label_reason": said.off_label,
+        "medicine": said.medicine,
+        "route": said.route,
+        "dose_amount": said.amount,
+        "dose_unit": said.unit,
+        "doses": said.doses,
+        "first_given_at": moment(said.at, work.now, work.zone),
+        "animal": said.animal,
+        "group": said.group,
+        "tag": said.tag,
+        "species": said.species,
+        "in_milk": said.in_milk,
+        "batch": said.batch,
+        "marks": said.marks,
+        "off_label": bool(said.off_label),
+        "off_label_reason": said.off_label,
     }
     if said.last_at:
         body["last_given_at"] = moment(said.last_at, work.now, work.zone)

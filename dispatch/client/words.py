@@ -16,7 +16,8 @@ DIRECTION = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2
 def plain(text: object) -> str:
     """Return the text without what could steer a terminal."""
     return "".join(
-        letter for letter in str(text)
+        letter
+        for letter in str(text)
         if letter in KEPT or not (unicodedata.category(letter) == "Cc" or letter in DIRECTION)
     )
 

@@ -118,7 +118,11 @@ def _once(method: Method, *, tells_refusals: bool) -> Method:
             return Answer(response.status_code, json.loads(JSONRenderer().render(response.data) or b"null"))
 
         answer = answer_once(
-            member=self.member, key=key, request_hash=asked, now=self.now, make=make,
+            member=self.member,
+            key=key,
+            request_hash=asked,
+            now=self.now,
+            make=make,
             tells_refusals=tells_refusals,
         )
         headers = {"Idempotency-Replayed": "true"} if answer.replayed else {}

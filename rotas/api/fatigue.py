@@ -94,13 +94,22 @@ class FatigueReportShown(serializers.Serializer):
 def _flat(row: FatigueRow) -> dict[str, Any]:
     facts = row.facts
     return {
-        "vet": row.vet.pk, "code": row.vet.code, "name": row.vet.name, "level": row.state.level.value,
-        "worked_min": _minutes(facts.worked), "standby_min": _minutes(facts.standby),
-        "call_outs": facts.call_outs, "phone_calls": facts.phone_calls,
-        "disturbed_nights": facts.disturbed_nights, "nights_on_duty": facts.nights_on_duty,
+        "vet": row.vet.pk,
+        "code": row.vet.code,
+        "name": row.vet.name,
+        "level": row.state.level.value,
+        "worked_min": _minutes(facts.worked),
+        "standby_min": _minutes(facts.standby),
+        "call_outs": facts.call_outs,
+        "phone_calls": facts.phone_calls,
+        "disturbed_nights": facts.disturbed_nights,
+        "nights_on_duty": facts.nights_on_duty,
         "longest_nights_running": facts.longest_nights_running,
-        "longest_rest_min": _minutes(facts.longest_rest), "drive_km": row.drive_km,
-        "flags": row.state.flags, "breaches": row.breaches, "exceptions": row.exceptions,
+        "longest_rest_min": _minutes(facts.longest_rest),
+        "drive_km": row.drive_km,
+        "flags": row.state.flags,
+        "breaches": row.breaches,
+        "exceptions": row.exceptions,
         "owed": [vars(item) | {"minutes": _minutes(item.amount)} for item in row.owed],
     }
 
@@ -122,7 +131,9 @@ class Fatigue(Door):
     roles = (Role.MANAGER,)
 
     @extend_schema(
-        operation_id="fatigue_report", parameters=[FatigueAsked], responses=FatigueReportShown,
+        operation_id="fatigue_report",
+        parameters=[FatigueAsked],
+        responses=FatigueReportShown,
         summary="The fatigue report",
     )
     def get(self, request: Request) -> Response:

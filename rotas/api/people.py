@@ -30,7 +30,9 @@ class Members(Door):
     """Members of the practice."""
 
     @extend_schema(
-        operation_id="members", parameters=[MembersAsked], responses=ColleagueShown(many=True),
+        operation_id="members",
+        parameters=[MembersAsked],
+        responses=ColleagueShown(many=True),
         summary="Who works here",
     )
     def get(self, request: Request) -> Response:
@@ -56,7 +58,9 @@ class Neighbours(Door):
     """Neighbouring practices."""
 
     @extend_schema(
-        operation_id="neighbours", parameters=[Listing], responses=NeighbourShown(many=True),
+        operation_id="neighbours",
+        parameters=[Listing],
+        responses=NeighbourShown(many=True),
         summary="Who may take what we cannot",
     )
     def get(self, request: Request) -> Response:

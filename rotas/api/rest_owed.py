@@ -35,7 +35,9 @@ class Owed(Door):
     roles = (Role.MANAGER,)
 
     @extend_schema(
-        operation_id="rest_owed", parameters=[OwedAsked], responses=RestOwedShown(many=True),
+        operation_id="rest_owed",
+        parameters=[OwedAsked],
+        responses=RestOwedShown(many=True),
         summary="Rest that is owed",
     )
     def get(self, request: Request) -> Response:
@@ -56,13 +58,13 @@ class RestTaken(Door):
     """Giving owed rest."""
 
     @extend_schema(
-        operation_id="take_owed_rest", request=RestTakenGiven, responses=RestOwedShown,
+        operation_id="take_owed_rest",
+        request=RestTakenGiven,
+        responses=RestOwedShown,
         summary="Write that owed rest was given",
     )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Write that a vet has had the rest that was owed (manager)."""
         given = self.given(RestTakenGiven)
-        return self.show(
-            take_owed_rest(owed_id=pk, actor=self.member, now=self.now, **given), RestOwedShown
-        )
+        return self.show(take_owed_rest(owed_id=pk, actor=self.member, now=self.now, **given), RestOwedShown)

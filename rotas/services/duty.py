@@ -116,8 +116,14 @@ def _tell(
 ) -> None:
     worked = ", ".join(_in_words(vet, record) for record in after) or "already covered by other work"
     audit.record(
-        practice=vet.practice, at=now, verb="duty_recorded", subject=source, actor=actor,
-        sentence=f"{vet}: {worked}", before=_facts(before), after=_facts(after),
+        practice=vet.practice,
+        at=now,
+        verb="duty_recorded",
+        subject=source,
+        actor=actor,
+        sentence=f"{vet}: {worked}",
+        before=_facts(before),
+        after=_facts(after),
     )
     events.announce(vet.practice_id, "rota", f"{vet}: {worked}")
 

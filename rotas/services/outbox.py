@@ -175,8 +175,14 @@ def _wait_for_morning(message: OutboxMessage, now: datetime) -> OutboxMessage:
 
 def _tell(message: OutboxMessage, now: datetime, verb: str, sentence: str, reason: str = "") -> None:
     audit.record(
-        practice=message.practice, at=now, verb=verb, subject=message, sentence=sentence, reason=reason,
-        actor_name="outbox", after={"attempts": message.attempts, "message_id": message.message_id},
+        practice=message.practice,
+        at=now,
+        verb=verb,
+        subject=message,
+        sentence=sentence,
+        reason=reason,
+        actor_name="outbox",
+        after={"attempts": message.attempts, "message_id": message.message_id},
     )
     events.announce(message.practice_id, "aftercare", sentence)
 
@@ -199,7 +205,12 @@ def withdraw(
     row.state = MessageState.WITHDRAWN
     row.save(update_fields=["state"])
     audit.record(
-        practice=row.practice, at=now, verb="message_withdrawn", subject=row, actor=actor, reason=reason,
+        practice=row.practice,
+        at=now,
+        verb="message_withdrawn",
+        subject=row,
+        actor=actor,
+        reason=reason,
         sentence=f"Not to be sent any more to {row.address}: {row.subject}",
     )
     return row
@@ -217,7 +228,11 @@ def try_again(*, message: OutboxMessage, actor: Member, now: datetime) -> Outbox
     row.not_before = now if row.urgent else outbox.after_quiet(row.practice, now)
     row.save(update_fields=["state", "attempts", "not_before"])
     audit.record(
-        practice=row.practice, at=now, verb="message_tried_again", subject=row, actor=actor,
+        practice=row.practice,
+        at=now,
+        verb="message_tried_again",
+        subject=row,
+        actor=actor,
         sentence=f"To be tried again, to {row.address}: {row.subject}",
     )
     return row

@@ -152,8 +152,13 @@ def _tell_signed(exception: RestException, owed: RestOwed | None, now: datetime)
         f"(limit {practice.local(exception.limit_at):%a %H:%M}) for {exception.subject}"
     )
     audit.record(
-        practice=practice, at=now, verb="rest_limit_passed", subject=exception, sentence=sentence,
-        actor=exception.approved_by, reason=exception.reason,
+        practice=practice,
+        at=now,
+        verb="rest_limit_passed",
+        subject=exception,
+        sentence=sentence,
+        actor=exception.approved_by,
+        reason=exception.reason,
         after={"vet": vet.pk, "subject": exception.subject, "owed_min": owed.minutes if owed else 0},
     )
     events.announce(practice.pk, "vet", sentence)
@@ -176,7 +181,12 @@ def take_owed_rest(
     owed.save(update_fields=["taken_at", "taken_recorded_by"])
     sentence = f"{owed.vet} has had the {owed.minutes} min of rest that were owed"
     audit.record(
-        practice=owed.practice, at=now, verb="owed_rest_taken", subject=owed, sentence=sentence, actor=actor,
+        practice=owed.practice,
+        at=now,
+        verb="owed_rest_taken",
+        subject=owed,
+        sentence=sentence,
+        actor=actor,
         after={"taken_at": taken_at},
     )
     events.announce(owed.practice_id, "vet", sentence)

@@ -54,8 +54,10 @@ def _require_free(vet: Vet, period: TimestamptzRange) -> None:
     if other is not None:
         local = vet.practice.local
         raise AlreadyOnDuty(
-            vet=vet.name, role=other.get_role_display(),
-            start=f"{local(other.starts_at):%a %d %b %H:%M}", end=f"{local(other.ends_at):%a %d %b %H:%M}",
+            vet=vet.name,
+            role=other.get_role_display(),
+            start=f"{local(other.starts_at):%a %d %b %H:%M}",
+            end=f"{local(other.ends_at):%a %d %b %H:%M}",
         )
 
 
@@ -86,12 +88,24 @@ def _duty(shift: Shift) -> str:
 
 
 def _tell(
-    shift: Shift, now: datetime, actor: Member, verb: str, sentence: str, reason: str = "",
+    shift: Shift,
+    now: datetime,
+    actor: Member,
+    verb: str,
+    sentence: str,
+    reason: str = "",
     before: dict | None = None,
 ) -> None:
     after = {"vet": shift.vet_id, "role": shift.role, "start": shift.starts_at, "end": shift.ends_at}
     audit.record(
-        practice=shift.practice, at=now, verb=verb, subject=shift, sentence=sentence, actor=actor,
-        reason=reason, before=before, after=after,
+        practice=shift.practice,
+        at=now,
+        verb=verb,
+        subject=shift,
+        sentence=sentence,
+        actor=actor,
+        reason=reason,
+        before=before,
+        after=after,
     )
     events.announce(shift.practice_id, "rota", sentence)

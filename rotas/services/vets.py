@@ -52,8 +52,15 @@ def _tell(
     vet: Vet, now: datetime, actor: Member, verb: str, sentence: str, before: dict, reason: str = ""
 ) -> None:
     audit.record(
-        practice=vet.practice, at=now, verb=verb, subject=vet, sentence=sentence, actor=actor, reason=reason,
-        before=before, after={"self_report": vet.self_report, "stood_down_until": vet.stood_down_until},
+        practice=vet.practice,
+        at=now,
+        verb=verb,
+        subject=vet,
+        sentence=sentence,
+        actor=actor,
+        reason=reason,
+        before=before,
+        after={"self_report": vet.self_report, "stood_down_until": vet.stood_down_until},
     )
     events.announce(vet.practice_id, "vet", sentence)
 
@@ -105,7 +112,14 @@ def _tell_kit(kit: Kit, now: datetime, actor: Member, before: dict, reason: str)
     place = f"in {kit.vet}'s car" if kit.vet else "at the practice"
     sentence = f"{kit.label or kit.kind}: {kit.get_state_display()}, {place}"
     audit.record(
-        practice=kit.practice, at=now, verb="kit_moved", subject=kit, sentence=sentence, actor=actor,
-        reason=reason, before=before, after=_where(kit),
+        practice=kit.practice,
+        at=now,
+        verb="kit_moved",
+        subject=kit,
+        sentence=sentence,
+        actor=actor,
+        reason=reason,
+        before=before,
+        after=_where(kit),
     )
     events.announce(kit.practice_id, "vet", sentence)

@@ -23,9 +23,7 @@ class Command(BaseCommand):
         parser.add_argument("--seconds", type=float, default=10.0, help="time limit per night (default 10)")
         parser.add_argument("--workers", type=int, default=1, help="CP-SAT threads (default 1)")
         parser.add_argument("--seed", type=int, default=0, help="seed of the first night (default 0)")
-        parser.add_argument(
-            "--booked", type=int, default=0, help="booked visits besides (default 0)"
-        )
+        parser.add_argument("--booked", type=int, default=0, help="booked visits besides (default 0)")
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["nights"] < 1:

@@ -44,8 +44,12 @@ class Night:
         """Let the farm ring about a calving that has gone on for too long."""
         said = {"complaint": "dystocia_cattle", "species": "cattle", "answers": {"pushing_min_cow": "70"}}
         return take_call(
-            practice=self.practice, actor=self.desk, now=timezone.now(), location_id=self.farm.pk,
-            caller_phone=PHONE, **(said | values),
+            practice=self.practice,
+            actor=self.desk,
+            now=timezone.now(),
+            location_id=self.farm.pk,
+            caller_phone=PHONE,
+            **(said | values),
         )
 
 
@@ -61,8 +65,15 @@ def a_night() -> Night:
     client = a_client(practice, PHONE, name="J. Orrin")
     farm = a_farm(practice, client=client, name="High Skelling", hazards="Bull loose in the yard.")
     return Night(
-        practice, reception(practice, name="Ida Marsh"), a_manager(practice, name="Noor Vale"), first, second,
-        farm, an_animal(farm), a_medicine(practice, substance="meloxicam"), now,
+        practice,
+        reception(practice, name="Ida Marsh"),
+        a_manager(practice, name="Noor Vale"),
+        first,
+        second,
+        farm,
+        an_animal(farm),
+        a_medicine(practice, substance="meloxicam"),
+        now,
     )
 
 
@@ -73,5 +84,3 @@ def sign_in(page: Page, member: Member) -> None:
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url(lambda url: "/sign-in/" not in url)
-
-

@@ -37,7 +37,12 @@ def at_work(night: Night) -> Visit:
     visit = open_visit(call=call, vet=night.first, place=1, now=now, actor=night.desk)
     for kind in ("set_out", "on_farm"):
         report_progress(
-            visit_id=visit.pk, actor=night.first.member, now=now, kind=kind, happened_at=now, key=f"key-{kind}"
+            visit_id=visit.pk,
+            actor=night.first.member,
+            now=now,
+            kind=kind,
+            happened_at=now,
+            key=f"key-{kind}",
         )
     return visit
 
@@ -47,8 +52,12 @@ def at_work(night: Night) -> Visit:
 def test_no_room_breaks_an_accessibility_rule(page: Page, night: Night, axe, role, light):
     """Every room a role may enter, by day and by night, with a call waiting and a visit under way."""
     visit = at_work(night)
-    put_offer(call_id=night.ring(in_spite_of_duplicate=True).pk, vet_id=night.second.pk, actor=night.desk,
-              now=timezone.now())
+    put_offer(
+        call_id=night.ring(in_spite_of_duplicate=True).pk,
+        vet_id=night.second.pk,
+        actor=night.desk,
+        now=timezone.now(),
+    )
     page.emulate_media(color_scheme=light)
     sign_in(page, member_of(night, role))
     rooms = [*ROOMS[Role(role)]]
