@@ -1,6 +1,7 @@
 """Bring the database up to date and fill it with the demo practice; one process for both."""
 
 import os
+import sys
 import time
 
 import django
@@ -35,4 +36,7 @@ def prepare() -> None:
 if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispatch.settings")
     django.setup()
-    prepare()
+    try:
+        prepare()
+    except OperationalError as problem:
+        sys.exit(f"The database does not do what it is asked: {problem}")
