@@ -7,6 +7,7 @@ sterilised can be used from the minute it is ready; a piece used up is gone for 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import permutations, product
+from typing import cast
 
 from dispatch.planner.problem import Job, Problem, Vet
 from dispatch.planner.rules import is_exempt
@@ -56,14 +57,21 @@ def first_load(problem: Problem, vet: Vet) -> Load:
     return Load(tuple(sorted((item.code, item.ready_at) for item in vet.kit if item.code in wanted)))
 
 
-def pickups(problem: Problem, vet: Vet, job: Job, load: Load) -> list[Pickup]:
+def pickups(problem: Problem, vet: Vet, job: Job, load: Load) -> tuple[Pickup, ...]:
     """Every way this vet can come to the job with its kit from this load; empty if there is none."""
+    key = ("pickups", vet.id, job.id, load)
+    if key not in problem.memo:
+        problem.memo[key] = tuple(_pickups(problem, vet, job, load))
+    return cast("tuple[Pickup, ...]", problem.memo[key])
+
+
+def _pickups(problem: Problem, vet: Vet, job: Job, load: Load) -> Iterator[Pickup]:
     if is_exempt(problem, vet.id, job.id):
-        return [Pickup(_spend(load, job))]
-    found = list(_equipped(problem, job, load))
+        yield Pickup(_spend(load, job))
+        return
+    yield from _equipped(problem, job, load)
     if job.vets_needed == 2 and job.kit:
-        found.append(Pickup(load, brings=False))
-    return found
+        yield Pickup(load, brings=False)
 
 
 def _spend(load: Load, job: Job) -> Load:

@@ -30,10 +30,9 @@ def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> 
 
     began = perf_counter()
     solved = solve(problem, parameters, quick, began + parameters.time_limit_s)
-    best = reinserted(problem, quick) if solved.draft is quick and not solved.proven else solved.draft
-    status = _status(solved.proven, solved.bound, solved.draft is quick)
+    status = _status(solved.proven, solved.answered)
     seconds = perf_counter() - began
-    return _plan(problem, best, solved.bound, status, parameters, seconds, quick.cost, solved.duals)
+    return _plan(problem, solved.draft, solved.bound, status, parameters, seconds, quick.cost, solved.duals)
 
 
 def greedy_plan(problem: Problem) -> Plan:
@@ -41,10 +40,10 @@ def greedy_plan(problem: Problem) -> Plan:
     return plan_night(problem, NO_SOLVER)
 
 
-def _status(proven: bool, bound: int | None, still_quick: bool) -> Status:
+def _status(proven: bool, answered: bool) -> Status:
     if proven:
         return Status.OPTIMAL
-    return Status.GREEDY if still_quick and bound is None else Status.FEASIBLE
+    return Status.FEASIBLE if answered else Status.GREEDY
 
 
 def _plan(

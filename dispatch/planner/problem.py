@@ -5,12 +5,13 @@ windows are half-open, [open, close). Construction refuses what contradicts itse
 everything behind it may trust its input.
 """
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 from math import ceil
 from statistics import NormalDist
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from dispatch.planner.parameters import ProblemError, Urgency, Weights, require
@@ -271,8 +272,8 @@ class Problem:
         return {(item.job, item.vet): item for item in self.commitments}
 
     @cached_property
-    def memo(self) -> dict[tuple[str, str], object]:
-        """What has been worked out once for this problem and asked for often, by (what, id)."""
+    def memo(self) -> dict[tuple[Hashable, ...], Any]:
+        """What has been worked out once for this problem and is asked for often, by (what, of what)."""
         return {}
 
     @cached_property

@@ -5,6 +5,7 @@
 3. Jobs for two vets are held to common starts, first in spans of minutes: a better bound.
 4. A route whose reduced cost exceeds the distance of the bounds cannot be part of a better plan;
    all others are listed, and CP-SAT chooses among them with proof.
+5. Where the time ends before the proof, the last of it improves the best plan found.
 
 Grounds: set partitioning with route enumeration as in Baldacci, Christofides and Mingozzi,
 Mathematical Programming 115 (2008) (from memory).
@@ -12,16 +13,17 @@ Mathematical Programming 115 (2008) (from memory).
 
 import math
 from collections.abc import Container, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from time import perf_counter
 from types import MappingProxyType
 
-from dispatch.planner.choices import CommonStarts, Row, Start, VetChoices
+from dispatch.planner.choices import CommonStarts, Row, Start, TooManyChoices, VetChoices
 from dispatch.planner.company import DualsByVet, duals_with_company
 from dispatch.planner.draft import Draft, draft_of_steps
-from dispatch.planner.greedy import reinserted
+from dispatch.planner.greedy import mended, shaken
 from dispatch.planner.parameters import POINTS_PER_LATE_MINUTE, SolverParameters
-from dispatch.planner.pricing import TOLERANCE, Pricing, columns_of
+from dispatch.planner.pricing import MOST_JOBS, TOLERANCE, Pricing, columns_of
 from dispatch.planner.problem import Job, Problem
 from dispatch.planner.relaxation import Column
 from dispatch.planner.rows import HALVES, Rows, may_be_short, rows_of, shared_jobs
@@ -31,6 +33,8 @@ from dispatch.planner.tables import VetTable
 MOST_COLUMNS = 30_000
 FIRST_MARGIN = 0.02
 WIDER = 2
+ROUNDS_SHAKEN = 60
+SHARE_SHAKEN = 0.15
 SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
 
 
@@ -38,12 +42,14 @@ SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
 class Solved:
     """The best draft, the proven bound in points, and whether it is proven to be the best.
 
+    `answered` is False where neither a plan nor a bound came of the solver, only of the quick planner.
     `duals` are what serving each job was worth: a like problem is solved sooner from there.
     """
 
     draft: Draft
     bound: int | None
     proven: bool
+    answered: bool
     duals: Mapping[Row, float]
 
 
@@ -56,6 +62,7 @@ class Run:
     best: Draft
     deadline: float
     bound: float = -math.inf
+    chose: bool = False
 
     def out_of_time(self) -> bool:
         return self.parameters.deterministic_time is None and perf_counter() >= self.deadline
@@ -72,12 +79,13 @@ class Run:
         selected = select(rows, columns, self.parameters, self.deadline - perf_counter())
         if selected is None or selected.cost is None:
             return selected is not None
-        steps = {column.vet: column.steps for column in selected.columns}
-        found = draft_of_steps(
-            self.problem, {vet.id: steps.get(vet.id, ()) for vet in self.problem.vets}, selected.left
-        )
+        chosen = {column.vet: column.steps for column in selected.columns}
+        steps = {vet.id: chosen.get(vet.id, ()) for vet in self.problem.vets}
+        found = draft_of_steps(self.problem, steps, selected.left)
+        if found is None:  # too good to be true: common starts in spans are not yet at one minute
+            found = mended(self.problem, {vet: tuple(s.job for s in mine) for vet, mine in steps.items()})
         if found is not None and found.cost < self.best.cost:
-            self.best = found
+            self.best, self.chose = found, True
         return selected.proven
 
 
@@ -89,19 +97,30 @@ def solve(
     warm: Mapping[Row, float] = MappingProxyType({}),
 ) -> Solved:
     """Improve the incumbent to the proven optimum, or as far as the deadline lets it."""
-    run = Run(problem, parameters, incumbent, deadline)
+    run = Run(problem, parameters, incumbent, deadline - (deadline - perf_counter()) * SHARE_SHAKEN)
+    duals: Mapping[Row, float] = {}
+    if len(problem.jobs) <= MOST_JOBS:
+        with suppress(TooManyChoices):  # the best plan and bound so far stand
+            duals = _exactly(run, warm)
+    if not run.closed:
+        run.deadline = deadline
+        run.best = shaken(problem, run.best, ROUNDS_SHAKEN, parameters.seed, run.out_of_time)
+    bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
+    return Solved(run.best, bound, run.closed, run.chose or bound is not None, duals)
+
+
+def _exactly(run: Run, warm: Mapping[Row, float]) -> Mapping[Row, float]:
+    """All steps towards the proof, each only if it is still needed; returns the duals of the first."""
+    problem = run.problem
     tables = [VetTable(problem, VetChoices(problem, vet)) for vet in problem.vets]
     pricing, solved = _relaxed(run, tables, {}, warm)
     duals = pricing.duals
     if solved and not run.closed and shared_jobs(problem):
         spans = {job.id: _spans(problem, job, tables) for job in shared_jobs(problem)}
         pricing, solved = _relaxed(run, _with_starts(problem, tables, spans), spans, {})
-        if not run.closed and not run.out_of_time():
-            run.best = min(run.best, reinserted(problem, run.best), key=lambda each: each.cost)
     if solved and not run.closed:
         _finish(run, pricing)
-    bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
-    return Solved(run.best, bound, run.closed, duals)
+    return duals
 
 
 def _relaxed(

@@ -6,6 +6,7 @@ import sys
 import pytest
 
 from dispatch.planner.check import broken_rules
+from dispatch.planner.choices import Start, TooManyChoices, VetChoices
 from dispatch.planner.invented_nights import night
 from dispatch.planner.night import greedy_plan, plan_night
 from dispatch.planner.parameters import SolverParameters, Urgency
@@ -124,6 +125,24 @@ def test_without_time_the_quick_plan_is_given_and_says_so() -> None:
     plan = plan_night(question, SolverParameters(time_limit_s=1e-9, ranking_seconds=0))
     assert plan.status == Status.GREEDY
     assert "the solver had no answer in its time" in plan.sentence.lower()
+    assert broken_rules(question, plan) == ()
+
+
+def test_more_calls_than_can_be_solved_exactly_still_get_a_lawful_plan() -> None:
+    jobs = [call(f"c{n}", ("north", "east", "south")[n % 3]) for n in range(64)]
+    question = problem(jobs, [vet(home_by=300)])
+    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0))
+    assert broken_rules(question, plan) == ()
+    assert (plan.status, len(plan.route_of("a").stops)) == (Status.GREEDY, 6)
+
+
+def test_more_two_vet_jobs_than_can_be_told_apart_still_get_a_lawful_plan() -> None:
+    jobs = [call(f"c{n}", ("north", "east")[n % 2], vets_needed=2, arrive_by=9 * n) for n in range(8)]
+    question = problem(jobs, [vet(home_by=300), vet("b", "home b", present_job_min=7)])
+    starts = {job.id: tuple(Start(m, m, ("minute", job.id, m)) for m in range(200)) for job in jobs}
+    with pytest.raises(TooManyChoices):
+        VetChoices(question, question.vets[0], starts)
+    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0))
     assert broken_rules(question, plan) == ()
 
 
