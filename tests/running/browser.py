@@ -18,6 +18,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+UNANSWERED = ("Failed to load resource", "htmx:sendError", "htmx:afterRequest")
 ABSENT = "no Chromium on this machine (Debian: apt-get install chromium)"
 
 
@@ -37,8 +38,8 @@ def errors_of(page: Page) -> Iterator[list[str]]:
     errors: list[str] = []
 
     def note(message: ConsoleMessage) -> None:
-        # a refused request is part of many tests, and the browser reports each
-        if message.type == "error" and not message.text.startswith("Failed to load resource"):
+        # refused requests, and those cut off with the line, are part of many tests; each is reported
+        if message.type == "error" and not message.text.startswith(UNANSWERED):
             errors.append(message.text)
 
     page.on("console", note)
