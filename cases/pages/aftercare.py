@@ -10,11 +10,13 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import Recheck, RecheckState, Reminder, Withdrawal, WithdrawalState
 from cases.services.rechecks import record_result
+from rotas.access import find
 from rotas.errors import DeskError
-from rotas.models import OutboxMessage, Role
+from rotas.models import MessageState, OutboxMessage, Role
 from rotas.pages.fields import text
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
+from rotas.services.outbox import try_again
 
 AHEAD = timedelta(days=7)
 SHOWN = 100
@@ -43,6 +45,7 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "treatment__location",
         "treatment__vet__member",
     )
+    outbox = OutboxMessage.objects.for_practice(practice)
     rechecks = Recheck.objects.for_practice(practice).select_related("location", "visit__vet__member")
     return {
         "blank": held.filter(state=WithdrawalState.NEEDS_VET).order_by("treatment__last_given_at")[:SHOWN],
@@ -52,7 +55,9 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         .filter(state="waiting")
         .select_related("location")
         .order_by("send_at")[:SHOWN],
-        "mails": OutboxMessage.objects.for_practice(practice).order_by("-not_before", "-pk")[:20],
+        "failed": outbox.failed().order_by("-not_before", "-pk")[:SHOWN],
+        "mails": outbox.exclude(state=MessageState.FAILED).order_by("-not_before", "-pk")[:20],
+        "may_send": request.user.holds(Role.RECEPTION),
         "now": now,
     }
 
@@ -67,6 +72,21 @@ def result(request: HttpRequest, recheck_id: int) -> HttpResponse:
     except DeskError as error:
         page = _shown(request) | {"error": error, "at": recheck_id, "form": request.POST}
         return render(request, "cases/aftercare.html", page, status=error.status)
+
+
+@member_page(Role.RECEPTION)
+@require_POST
+def send_again(request: HttpRequest, message_id: int) -> HttpResponse:
+    """Let a message that could not be sent wait once more, after somebody has seen to the cause."""
+    now = timezone.now()
+    return done_once(request, now, lambda: _send_again(request, message_id, now))
+
+
+def _send_again(request: HttpRequest, message_id: int, now: datetime) -> tuple[str, str]:
+    rows = OutboxMessage.objects.all()
+    message = find(rows, pk=message_id, practice=request.user.practice, what="message")
+    row = try_again(message=message, actor=request.user, now=now)
+    return f"It is sent once more: {row.subject}.", "/aftercare/"
 
 
 def _close(request: HttpRequest, recheck_id: int, now: datetime) -> tuple[str, str]:

@@ -79,15 +79,18 @@ def _shown(request: HttpRequest, day: date, now: datetime) -> dict[str, Any]:
         .filter(active=True)
         .select_related("member")
         .order_by("code"),
-        "opens": _usual_start(practice, day),
+        "opens": _usual_start(practice, day, now),
         "may_book": request.user.holds(Role.RECEPTION),
         "now": now,
         "form": request.POST,
     }
 
 
-def _usual_start(practice: Practice, day: date) -> datetime:
-    return datetime.combine(day, max(practice.day_from, time(8)), tzinfo=practice.tz)
+def _usual_start(practice: Practice, day: date, now: datetime) -> datetime:
+    """Return when a visit on that day would mostly start: not before the day team, nor in the past."""
+    opens = datetime.combine(day, max(practice.day_from, time(8)), tzinfo=practice.tz)
+    next_hour = practice.local(now).replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
+    return max(opens, next_hour) if next_hour.date() == day else opens
 
 
 @member_page(Role.RECEPTION)

@@ -43,6 +43,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("aftercare/", aftercare.show, name="aftercare"),
     path("aftercare/live/", aftercare.live),
     path("aftercare/rechecks/<int:recheck_id>/", aftercare.result),
+    path("aftercare/messages/<int:message_id>/again/", aftercare.send_again),
     path("rota/", rota.show, name="rota"),
     path("rota/<int:shift_id>/end/", rota.end),
     path("rest/", rest_report.show, name="rest-report"),

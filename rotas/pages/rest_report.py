@@ -22,6 +22,7 @@ from rotas.services.rest import take_owed_rest
 USUAL_DAYS = 14
 LONGEST_DAYS = 92
 WORDS = {Level.GREEN: "within every mark", Level.AMBER: "watch", Level.RED: "over a mark"}
+BROKEN = "within the marks, but rest was broken"
 
 
 @dataclass(frozen=True)
@@ -118,8 +119,13 @@ def _cells(row: FatigueRow) -> list[Any]:
         len(row.exceptions),
         _hours(row.owed_amount),
         row.drive_km,
-        WORDS[row.state.level],
+        _words(row),
     ]
+
+
+def _words(row: FatigueRow) -> str:
+    """Return the row in words, which never call somebody well whose rest was broken."""
+    return BROKEN if row.breaches and row.state.level == Level.GREEN else WORDS[row.state.level]
 
 
 def _plain(text: str) -> str:
@@ -173,7 +179,7 @@ def _lines(made: FatigueReport) -> list[Line]:
     return [
         Line(
             row,
-            WORDS[row.state.level],
+            _words(row),
             tuple(by_vet[row.vet.pk]),
             tuple(_share(breach.moment, made.start, made.end) for breach in row.breaches),
         )

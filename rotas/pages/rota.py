@@ -1,6 +1,6 @@
 """Who is on, and how to reach them: a fortnight at a glance."""
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -57,14 +57,12 @@ def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
     practice = request.user.practice
     first = chosen_day(request.GET, "from", otherwise=practice.local(now).date())
     start = datetime.combine(first, time(0), tzinfo=practice.tz)
-    rows = Shift.objects.for_practice(practice).select_related("vet__member")
+    rows = Shift.objects.for_practice(practice).select_related("vet__member", "practice")
     shifts = list(rows.within(start, start + timedelta(days=DAYS)).in_order())
     days = [first + timedelta(days=ahead) for ahead in range(DAYS)]
     return {
         "on_now": list(rows.at(now).in_order()),
-        "days": [
-            (day, [each for each in shifts if practice.local(each.starts_at).date() == day]) for day in days
-        ],
+        "days": [(day, _columns(shifts, day)) for day in days],
         "before": first - timedelta(days=DAYS),
         "after": first + timedelta(days=DAYS),
         "vets": Vet.objects.for_practice(practice)
@@ -76,6 +74,12 @@ def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
         "now": now,
         "form": request.POST,
     }
+
+
+def _columns(shifts: list[Shift], day: date) -> list[tuple[str, list[Shift]]]:
+    """Return the duties that begin on a local day, by role."""
+    begin = [each for each in shifts if each.practice.local(each.starts_at).date() == day]
+    return [(word, [each for each in begin if each.role == role]) for role, word in ShiftRole.choices]
 
 
 @member_page(Role.MANAGER)

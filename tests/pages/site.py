@@ -12,7 +12,8 @@ from cases.services.calls import defer_call
 from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
 from dispatch.services.planning import ask_for_plan, plan_practice
-from rotas.models import Member, RestException, RestOwed, Role
+from rotas import outbox
+from rotas.models import Member, MessageState, OutboxMessage, RestException, RestOwed, Role
 from tests.api.world import World
 from tests.factories import a_neighbour
 
@@ -56,6 +57,7 @@ class Evening:
     waiting: Call
     offer: Offer
     owed: RestOwed
+    unsent: OutboxMessage
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -130,6 +132,7 @@ class Evening:
             "/book/": ALL,
             f"/book/{self.booking.pk}/cancel/": DESK,
             f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
+            f"/aftercare/messages/{self.unsent.pk}/again/": DESK,
             "/rota/": (Role.MANAGER,),
             f"/rota/{self.world.vet.shifts.get().pk}/end/": (Role.MANAGER,),
             f"/rest/owed/{self.owed.pk}/": (Role.MANAGER,),
@@ -161,6 +164,7 @@ def an_evening(world: World) -> Evening:
         waiting=world.call(),
         offer=offer,
         owed=_owed(world),
+        unsent=_unsent(world),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)
@@ -173,6 +177,16 @@ def _deferred(world: World) -> Call:
     return defer_call(
         call_id=call.pk, actor=world.vet.member, now=world.now, until=until, reason="the cow is up"
     )
+
+
+def _unsent(world: World) -> OutboxMessage:
+    message = outbox.put(
+        practice=world.practice, key="a reminder", address="farm@client.example", subject="Milk from 762",
+        body="It may be sold.", not_before=world.now,
+    )  # fmt: skip
+    message.state, message.last_error = MessageState.FAILED, "the mail server refused the address"
+    message.save()
+    return message
 
 
 def _owed(world: World) -> RestOwed:

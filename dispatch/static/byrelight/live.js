@@ -133,6 +133,14 @@
   body.addEventListener("htmx:afterSwap", leadToRefusal);
   leadToRefusal();
 
+  // Paper has no folds to open.
+  addEventListener("beforeprint", () => {
+    for (const fold of document.querySelectorAll("details[data-print]:not([open])")) { fold.open = true; fold.dataset.print = "opened"; }
+  });
+  addEventListener("afterprint", () => {
+    for (const fold of document.querySelectorAll("details[data-print=opened]")) { fold.open = false; fold.dataset.print = ""; }
+  });
+
   // A form that was sent is not sent twice by an impatient finger.
   document.addEventListener("submit", (event) => {
     const form = event.target;
