@@ -4,15 +4,14 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import hypothesis
-import pgtrigger
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from celery.contrib.testing.worker import start_worker
-from django.db.backends.postgresql.operations import DatabaseOperations
 from playwright.sync_api import Page
 
 from tests.running import browser
 from tests.running.broker import forget_keys
+from tests.running.emptying import instead_of_flush
 from tests.running.site import Site, StartWorker, Workers
 
 # Generated inputs repeat from run to run, and none fails for taking long on a busy machine.
@@ -22,16 +21,7 @@ hypothesis.settings.load_profile("byrelight")
 QUEUES = ["plan", "messages", "clock"]
 
 
-@pytest.fixture(autouse=True, scope="session")
-def _flush_past_the_guards() -> None:
-    """Let the end of a test empty the append-only tables, which refuse it to everybody else."""
-    flush = DatabaseOperations.execute_sql_flush
-
-    def flush_ignoring_triggers(self: DatabaseOperations, sql_list: list[str]) -> None:
-        with pgtrigger.ignore():
-            flush(self, sql_list)
-
-    DatabaseOperations.execute_sql_flush = flush_ignoring_triggers  # type: ignore[method-assign]  # this run only
+instead_of_flush()
 
 
 @pytest.fixture(autouse=True)
