@@ -24,7 +24,6 @@ from cases.triage import (
     GENERAL_QUESTIONS,
     SECOND_PERSON_WORDS,
     SPECIES,
-    AnswerError,
     Question,
     catalogue,
     questions_for,
@@ -136,6 +135,7 @@ def _form(request: HttpRequest, form: QueryDict, key: str) -> dict[str, Any]:
         **_farms(request.user.practice, form),
         **_complaints(form),
         **_questions(form),
+        **_assessed(request.user.practice, form),
     }
 
 
@@ -227,15 +227,20 @@ def _asked(asked: tuple[Question, ...], form: QueryDict) -> list[Asked]:
 @require_POST
 def assessed(request: HttpRequest) -> HttpResponse:
     """Show how urgent it is by what is known so far. Writes nothing."""
-    form, now = request.POST, timezone.now()
+    return render(request, "cases/take_assessed.html", _assessed(request.user.practice, request.POST))
+
+
+def _assessed(practice: Practice, form: QueryDict) -> dict[str, Any]:
+    """Return what triage makes of the form as it stands, or the sentence that says what it cannot use."""
+    now = timezone.now()
     if form.get("complaint", "") not in catalogue():
-        return render(request, "cases/take_assessed.html", {"assessment": None})
+        return {"assessment": None}
     try:
         facts = CallFacts(
             form["complaint"], form.get("species", ""), answers_in(form), now, _onset(form, now)
         )
-        assessment = assessment_of(request.user.practice, facts)
-    except (AnswerError, BadInput) as error:
-        return render(request, "cases/take_assessed.html", {"problem": error.sentence})
-    shown = {"assessment": assessment, "now": now, "bring_in": BRING_IN_WORDS.get(assessment.bring_in, "")}
-    return render(request, "cases/take_assessed.html", shown)
+        assessment = assessment_of(practice, facts)
+    except BadInput as error:
+        return {"problem": error}
+    bring_in = BRING_IN_WORDS.get(assessment.bring_in, "")
+    return {"assessment": assessment, "now": now, "bring_in": bring_in}

@@ -1,5 +1,7 @@
 """Signing in and out."""
 
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
@@ -8,9 +10,17 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
 
+class NameAndPassword(AuthenticationForm):
+    """What is typed, no longer than can be kept of a failed attempt."""
+
+    username = UsernameField(max_length=150)
+    password = forms.CharField(max_length=200, strip=False)
+
+
 class SignIn(LoginView):
     """The sign-in page; a member who is signed in already goes on."""
 
+    form_class = NameAndPassword
     template_name = "rotas/sign_in.html"
     redirect_authenticated_user = True
 
