@@ -8,6 +8,8 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
 from dispatch.demo.load.demo import load
+from dispatch.demo.scenario.read import read_scenario
+from rotas.models import Practice
 
 
 class Command(BaseCommand):
@@ -28,8 +30,19 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        _require_room_for_a_demo()
         loaded = load(_moment(options["at"]) or timezone.now(), reset=options["reset"])
         self.stdout.write(loaded.sentence)
+
+
+def _require_room_for_a_demo() -> None:
+    """Refuse a database with real practices in it: the demo's passwords are public."""
+    slug = read_scenario().practice.slug
+    if Practice.objects.exclude(slug__startswith=slug[:20]).exists():
+        raise CommandError(
+            "This database holds other practices, and the demo's passwords are public. "
+            "Name an empty database by DATABASE_URL, or leave it out and use the demo's own."
+        )
 
 
 def _moment(text: str | None) -> datetime | None:
