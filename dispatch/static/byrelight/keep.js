@@ -86,6 +86,7 @@
     const others = all().filter((item) => item.member !== MEMBER);
     const parts = [...(items.length ? said(items) : []), ...refused.flatMap(refusal)];
     if (others.length) { parts.push(line("Somebody else's reports are kept on this phone. They are sent when that person signs in here.")); }
+    note.classList.toggle("refused", refused.length > 0);
     note.replaceChildren(...parts);
     note.hidden = !parts.length;
     dress(items);
