@@ -74,7 +74,10 @@ def test_the_next_step_can_be_pressed_before_the_last_one_was_sent(page: Page, n
     signal(page, True)
     expect(kept(page)).to_be_hidden(timeout=SOON)
     expect(page.get_by_role("button", name="I have finished")).to_be_visible()
-    assert kinds(visit) == ["set_out", "on_farm"]
+    # pressed within one second: the order is of the presses' ages, each as good as the line was quick
+    assert sorted(kinds(visit)) == ["on_farm", "set_out"]
+    visit.refresh_from_db()
+    assert visit.state == "on_farm"
 
 
 def test_a_button_pressed_twice_is_one_report_and_not_the_next_one(page: Page, night: Night, visit: Visit):
