@@ -9,8 +9,9 @@ from dispatch.desk.action import may_be_asked
 from dispatch.desk.calls import farm_words
 from dispatch.desk.shapes import Alarm
 from dispatch.desk.view import View
-from dispatch.desk.words import minutes_words, whole_minutes
+from dispatch.desk.words import whole_minutes
 from dispatch.models import OfferState
+from dispatch.planner.words import minutes_words
 from dispatch.services.making import wants_somebody
 from rotas.models import Vet
 

@@ -8,11 +8,12 @@ from cases.models import Call, CallState, Urgency, Visit, VisitState
 from dispatch.desk.axis import share
 from dispatch.desk.shapes import Axis, CallRow, Going, OfferRow, Planned, VerdictRow
 from dispatch.desk.view import View
-from dispatch.desk.words import ago_words, joined, left_words, minutes_words, whole_minutes
+from dispatch.desk.words import ago_words, joined, left_words, whole_minutes
 from dispatch.inputs.names import call_name, key_of
 from dispatch.inputs.needs import complaint_name
 from dispatch.models import Offer, OfferState
 from dispatch.planner.plan import Outcome, Unassigned
+from dispatch.planner.words import minutes_words
 from dispatch.services.making import wants_somebody
 from dispatch.situation.whereabouts import minutes_left
 from rotas.models import Vet

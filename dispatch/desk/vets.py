@@ -8,10 +8,11 @@ from cases.services.drive_home import DriveAnswer
 from dispatch.desk.axis import share
 from dispatch.desk.shapes import Axis, KitRow, Segment, SegmentKind, VetRow
 from dispatch.desk.view import View
-from dispatch.desk.words import hours_words, joined, kit_words, minutes_words, whole_minutes
+from dispatch.desk.words import hours_words, joined, kit_words, whole_minutes
 from dispatch.inputs.names import vet_name
 from dispatch.inputs.vets import minutes_awake, wakes_tonight
 from dispatch.planner.plan import Route, Stop
+from dispatch.planner.words import minutes_words
 from dispatch.situation.limits import unbroken_night
 from dispatch.situation.readiness import Place
 from dispatch.situation.whereabouts import Doing, Whereabouts

@@ -3,22 +3,14 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta, tzinfo
 
-HOUR = 60
-TELL_HOURS_FROM_MIN = 90
+from dispatch.planner.words import HOUR, minutes_words
+
 NEAR = timedelta(hours=12)
 
 
 def whole_minutes(span: timedelta) -> int:
     """Return the minutes of a span, cut towards zero."""
     return int(span.total_seconds() / 60)
-
-
-def minutes_words(minutes: int) -> str:
-    """Say a length of time: "17 min", "1 h 55", "8 h 04"."""
-    minutes = abs(minutes)
-    if minutes < TELL_HOURS_FROM_MIN:
-        return f"{minutes} min"
-    return f"{minutes // HOUR} h {minutes % HOUR:02}"
 
 
 def hours_words(minutes: int) -> str:

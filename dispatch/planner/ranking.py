@@ -15,6 +15,7 @@ from dispatch.planner.greedy import greedy
 from dispatch.planner.parameters import SolverParameters, Urgency
 from dispatch.planner.plan import Outcome, Ranked
 from dispatch.planner.problem import Job, Kind, Problem, Stage
+from dispatch.planner.words import minutes_words
 
 Duals = Mapping[tuple[str | int, ...], float]
 
@@ -125,7 +126,7 @@ def _sentence(problem: Problem, best: Draft, job: Job, start: int | None, slack:
         return f"{there}, after the outcome worsens at {problem.clock(job.worse_at)}."
     if slack is None:
         return f"{there}."
-    return f"{there}, {slack} min to spare." if slack >= 0 else f"{there}, {-slack} min late."
+    return f"{there}, {minutes_words(slack)} {'to spare' if slack >= 0 else 'late'}."
 
 
 _OUTSIDE = {

@@ -12,6 +12,7 @@ from dispatch.planner.plan import Refusal, Route, Stop, Verdict
 from dispatch.planner.problem import Job, Problem, Vet
 from dispatch.planner.rules import home_refusal, is_exempt, refusals, window_refusal
 from dispatch.planner.timetable import equip, route
+from dispatch.planner.words import minutes_words
 
 
 def verdicts(problem: Problem, routes: Iterable[Route]) -> tuple[Verdict, ...]:
@@ -92,5 +93,5 @@ def _sentence(
     if start is None or timed is None or timed.home_at is None:
         return "Could go."
     arrival = f"There by {problem.clock(start)}"
-    when = f"{arrival}, {late} min late" if late else f"{arrival}, in time"
+    when = f"{arrival}, {minutes_words(late)} late" if late else f"{arrival}, in time"
     return f"{when}; home by {problem.clock(timed.home_at)}."

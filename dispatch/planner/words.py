@@ -2,6 +2,17 @@
 
 from enum import StrEnum
 
+HOUR = 60
+TELL_HOURS_FROM_MIN = 90
+
+
+def minutes_words(minutes: int) -> str:
+    """Say a length of time, whatever its sign: "17 min", "1 h 55", "8 h 04"."""
+    minutes = abs(minutes)
+    if minutes < TELL_HOURS_FROM_MIN:
+        return f"{minutes} min"
+    return f"{minutes // HOUR} h {minutes % HOUR:02}"
+
 
 class Kind(StrEnum):
     """A call that came in, or a visit booked beforehand into a window."""

@@ -174,13 +174,13 @@ def test_unknown_events_and_times_without_an_offset_are_refused() -> None:
         plan_followups("fu_calving", {"full_moon": local("2026-03-10 11:00")}, LONDON)
     assert (caught.value.field, "visit_end" in caught.value.sentence) == ("anchors", True)
     with pytest.raises(FollowupError) as caught:
-        plan_followups("fu_calving", {"visit_end": datetime(2026, 3, 10)}, LONDON)  # noqa: DTZ001 -- the point
+        plan_followups("fu_calving", {"visit_end": datetime(2026, 3, 10)}, LONDON)  # noqa: DTZ001  # hypothesis wants bare bounds -- the point
     assert caught.value.field == "visit_end"
     with pytest.raises(FollowupError):
         plan_followups("fu_dragon", {}, LONDON)
 
 
-INSTANTS = st.datetimes(datetime(2026, 1, 1), datetime(2028, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001
+INSTANTS = st.datetimes(datetime(2026, 1, 1), datetime(2028, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001  # hypothesis wants bare bounds
 
 
 @settings(deadline=None)

@@ -20,8 +20,8 @@ RANGES = {
     "n_mm": (0, 12),
 }
 YES_NO = st.sampled_from(["yes", "no"])
-INSTANTS = st.datetimes(datetime(2026, 1, 1), datetime(2027, 12, 31), timezones=st.just(UTC))  # noqa: DTZ001
-WINTER = st.datetimes(datetime(2026, 1, 1), datetime(2026, 1, 31), timezones=st.just(UTC))  # noqa: DTZ001
+INSTANTS = st.datetimes(datetime(2026, 1, 1), datetime(2027, 12, 31), timezones=st.just(UTC))  # noqa: DTZ001  # hypothesis wants bare bounds
+WINTER = st.datetimes(datetime(2026, 1, 1), datetime(2026, 1, 31), timezones=st.just(UTC))  # noqa: DTZ001  # hypothesis wants bare bounds
 ONSETS = st.one_of(st.none(), st.integers(0, 8000))
 
 
