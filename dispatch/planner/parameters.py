@@ -83,7 +83,11 @@ class Weights:
     `waking` is paid for each time a sleeping vet is woken and once more for every earlier waking
     tonight; `second_on_call` for using the second at all; `moved_offer` when a call on offer goes
     to someone else; `pushed_back` when new work goes in before work already accepted;
-    `dropped` when accepted work can no longer be kept; `hand_over` for a neighbouring practice.
+    `dropped` when accepted work can no longer be kept; `hand_over` for a neighbouring practice;
+    `dirty_to_clean` for each level of soiling by which the next farm is cleaner than the last
+    (changing, washing and disinfecting take 10 to 15 min); `last_with_skill` for sending the only
+    holder of a scarce skill to work that does not need it; `fairness` for each late call-out that
+    the vet has had more than others: less than a minute of anything, so that it only breaks ties.
     """
 
     lateness: Mapping[Urgency, Lateness] = field(default_factory=_default_lateness)
@@ -97,6 +101,9 @@ class Weights:
     pushed_back: int = 3_000
     dropped: int = 300_000
     hand_over: int = 40_000
+    dirty_to_clean: int = 500
+    last_with_skill: int = 1_500
+    fairness: int = 1
 
     def __post_init__(self) -> None:
         missing = [word for word in Urgency if word not in self.lateness]

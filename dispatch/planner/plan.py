@@ -91,7 +91,10 @@ class Verdict:
 
 @dataclass(frozen=True)
 class LimitPassed:
-    """A least-bad exception: sending `vet` would pass `code` by `over_min` minutes. Needs a signature."""
+    """A least-bad exception: sending `vet` would pass `code` by `over_min` minutes. Needs a signature.
+
+    `owed_min` is the rest that signing makes owed before the next planned duty, in minutes.
+    """
 
     job: str
     vet: str
@@ -100,6 +103,7 @@ class LimitPassed:
     arrive: int
     home_at: int
     sentence: str
+    owed_min: int = 0
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,10 @@ from functools import cached_property
 from math import ceil
 from statistics import NormalDist
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
-from dispatch.planner.parameters import ProblemError, Urgency, Weights, require
+from dispatch.planner.parameters import Urgency, Weights, require
+from dispatch.planner.problem_checks import check_job, check_problem, check_vet
 from dispatch.planner.words import Kind, Level, Role, Stage
 
 
@@ -36,10 +37,14 @@ class Job:
     `skills` are groups, each met by any one of its members; `preferred` skills are a wish.
     `kit` must come along, and what of it is in `kit_used` is spent by the job (a surgical kit
     goes to be sterilised). With two vets both start together, one of them leads (holds every
-    skill group) and one brings the kit. `day_team_at` is the minute the day team could start it,
-    or None where it cannot wait for them. `excluded_vets` maps a vet to the sentence that says
-    why not (declined, stand-off, personal restriction). `flags` are matched against what a vet
-    is not available for. Durations: median, and the one passed one time in ten.
+    skill group) and one brings the kit; where `second_within_min` is above 0 the one who leads
+    brings the kit and the second may start up to so many minutes later. `day_team_at` is the
+    minute the day team could start it, or None where it cannot wait for them. `excluded_vets`
+    maps a vet to the sentence that says why not (declined, stand-off, personal restriction).
+    `flags` are matched against what a vet is not available for. After a farm under `stand_off`
+    (a suspected notifiable disease) the vet goes nowhere else in this plan. `soiling` is what the
+    farm leaves on boots and car, 0 (clean) to 3. Durations: median, and the one passed one time
+    in ten.
     """
 
     id: str
@@ -64,39 +69,12 @@ class Job:
     may_bring_in: bool = False
     excluded_vets: Mapping[str, str] = field(default_factory=dict)
     flags: frozenset[str] = frozenset()
+    second_within_min: int = 0
+    stand_off: bool = False
+    soiling: int = 0
 
     def __post_init__(self) -> None:
-        at = f"job {self.id}"
-        require(bool(self.id), "job", "needs an id")
-        require(
-            1 <= self.duration_min <= self.pessimistic_min,
-            f"{at} duration_min",
-            "must be at least one minute and not above pessimistic_min",
-        )
-        require(self.vets_needed in (1, 2), f"{at} vets_needed", "must be 1 or 2")
-        require(self.kit_used <= self.kit, f"{at} kit_used", "may only name kit that the job needs")
-        require(all(self.skills), f"{at} skills", "an empty group of alternatives can never be met")
-        require(
-            self.worse_at is None or self.arrive_by is not None,
-            f"{at} worse_at",
-            "needs an arrive_by before it",
-        )
-        require(self.not_before >= 0, f"{at} not_before", "must not lie in the past")
-        require(
-            (self.kind == Kind.BOOKED) == (self.urgency == Urgency.BOOKED),
-            f"{at} urgency",
-            "'booked' is for booked visits, and only for them",
-        )
-        require(
-            self.kind == Kind.CALL or self.window is not None,
-            f"{at} window",
-            "a booked visit needs the window it was promised in",
-        )
-        require(
-            not (self.fixed_vet and self.vets_needed == 2),
-            f"{at} fixed_vet",
-            "names one vet, but two are needed",
-        )
+        check_job(self)
 
     @property
     def earliest_start(self) -> int:
@@ -138,7 +116,8 @@ class Vet:
     by `home_by` (None: no limit tonight), for the reason in `home_by_reason` ("11 h rest before
     the day shift at 17:00"). `awake_cost` is a step curve ((from minute, points per minute), …)
     for minutes between setting out and being home. `unavailable_for` names flags of jobs and
-    never says why.
+    never says why. `share` counts late call-outs of the last weeks above those of the least
+    burdened colleague.
     """
 
     id: str
@@ -160,19 +139,10 @@ class Vet:
     wakes_tonight: int = 0
     awake_cost: tuple[tuple[int, int], ...] = ()
     unavailable_for: frozenset[str] = frozenset()
+    share: int = 0
 
     def __post_init__(self) -> None:
-        at = f"vet {self.id}"
-        require(bool(self.id), "vet", "needs an id")
-        for name in ("available_from", "present_job_min", "turnout_min", "wakes_tonight"):
-            require(getattr(self, name) >= 0, f"{at} {name}", "must not be negative")
-        starts = [start for start, _ in self.awake_cost]
-        require(starts == sorted(set(starts)), f"{at} awake_cost", "minutes must rise")
-        require(
-            all(points >= 0 for _, points in self.awake_cost),
-            f"{at} awake_cost",
-            "points per minute must not be negative",
-        )
+        check_vet(self)
 
     @property
     def free_from(self) -> int:
@@ -235,7 +205,8 @@ class Problem:
 
     `phone_support` maps a skill to the name of whoever is reachable to support it by telephone.
     `duration_percentile` is how long jobs are planned to last (50: the median; 70 keeps the plan
-    standing when jobs overrun). Nothing starts at or after `horizon_min`.
+    standing when jobs overrun). Nothing starts at or after `horizon_min`. `scarce_skills` are
+    those whose last free holder had better be kept free.
     """
 
     epoch: datetime
@@ -251,12 +222,10 @@ class Problem:
     weights: Weights = field(default_factory=Weights)
     duration_percentile: int = 70
     horizon_min: int = 1440
+    scarce_skills: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
-        _check_clock(self)
-        _check_roads(self)
-        _check_names(self)
-        _check_commitments(self)
+        check_problem(self)
 
     @cached_property
     def job_by_id(self) -> dict[str, Job]:
@@ -299,81 +268,3 @@ class Problem:
         zone = ZoneInfo(self.zone)
         then, now = ((self.epoch + timedelta(minutes=m)).astimezone(zone) for m in (minute, 0))
         return f"{then:%H:%M}" if then.date() == now.date() else f"{then:%a %H:%M}"
-
-
-def _check_clock(problem: Problem) -> None:
-    require(problem.epoch.tzinfo is not None, "epoch", "must be an aware instant")
-    try:
-        ZoneInfo(problem.zone)
-    except (ZoneInfoNotFoundError, ValueError) as error:
-        raise ProblemError("zone", f"no time zone is called {problem.zone!r}") from error
-    require(1 <= problem.duration_percentile <= 99, "duration_percentile", "must be between 1 and 99")
-    require(1 <= problem.horizon_min <= 20_160, "horizon_min", "must be between a minute and two weeks")
-
-
-def _check_roads(problem: Problem) -> None:
-    size = len(problem.places)
-    require(len(set(problem.places)) == size, "places", "each place may be listed once")
-    require(
-        len(problem.travel_min) == size and all(len(row) == size for row in problem.travel_min),
-        "travel_min",
-        f"must have {size} rows of {size} minutes, one per place",
-    )
-    require(
-        all(isinstance(m, int) and m >= 0 for row in problem.travel_min for m in row),
-        "travel_min",
-        "must be whole minutes, not negative",
-    )
-    require(
-        all(problem.travel_min[i][i] == 0 for i in range(size)),
-        "travel_min",
-        "must be 0 from a place to itself",
-    )
-
-
-def _check_names(problem: Problem) -> None:
-    for what, items in (("jobs", problem.jobs), ("vets", problem.vets), ("neighbours", problem.neighbours)):
-        ids = [item.id for item in items]
-        require(len(set(ids)) == len(ids), what, "two share an id")
-    vets = {vet.id for vet in problem.vets}
-    for job in problem.jobs:
-        require(
-            job.fixed_vet is None or job.fixed_vet in vets,
-            f"job {job.id} fixed_vet",
-            f"no vet {job.fixed_vet!r} in this problem",
-        )
-    shelves = [(store.place, store.code) for store in problem.stores]
-    require(
-        len(set(shelves)) == len(shelves), "stores", "one place lists the same kit twice: add up the pieces"
-    )
-    for where, place in _named_places(problem):
-        require(place in problem.places, where, f"place {place!r} is not in places")
-
-
-def _named_places(problem: Problem) -> list[tuple[str, str]]:
-    named = [(f"job {job.id} place", job.place) for job in problem.jobs]
-    named += [(f"vet {vet.id} place", vet.place) for vet in problem.vets]
-    named += [(f"vet {vet.id} home", vet.home) for vet in problem.vets]
-    named += [(f"kit store {store.code}", store.place) for store in problem.stores]
-    return named + [(f"neighbour {item.id} place", item.place) for item in problem.neighbours]
-
-
-def _check_commitments(problem: Problem) -> None:
-    jobs = {job.id: job for job in problem.jobs}
-    vets = {vet.id for vet in problem.vets}
-    binding: dict[str, int] = {}
-    for item in problem.commitments:
-        at = f"commitment {item.job}/{item.vet}"
-        require(item.job in jobs, at, "names a job that is not in this problem")
-        require(item.vet in vets, at, "names a vet who is not in this problem")
-        require(
-            item.eta_min is None or item.stage == Stage.UNDER_WAY, at, "only work under way has an eta_min"
-        )
-        require(item.eta_min is None or item.eta_min >= 0, at, "eta_min must not lie in the past")
-        binding[item.job] = binding.get(item.job, 0) + item.binding
-    for job_id, count in binding.items():
-        require(count <= jobs[job_id].vets_needed, f"commitment {job_id}", "more vets hold it than it needs")
-    pairs = [(item.job, item.vet) for item in problem.commitments]
-    require(len(set(pairs)) == len(pairs), "commitments", "one vet holds the same job twice")
-    under_way = [item.vet for item in problem.commitments if item.stage == Stage.UNDER_WAY]
-    require(len(set(under_way)) == len(under_way), "commitments", "a vet is under way to two jobs at once")
