@@ -9,6 +9,8 @@ from typing import Any
 from dispatch.planner.home_care.instance import Caregiver, Instance, Patient, Service
 from dispatch.planner.parameters import ProblemError, require
 
+LARGEST = 1e9  # beyond it a thousandth is lost in sums
+
 
 class FileRefused(ProblemError):
     """A file that cannot be meant; `where` names the file and the field."""
@@ -133,12 +135,8 @@ def number_in(row: dict[str, Any], field: str, at: str) -> float:
 
 def _number(value: Any, at: str) -> float:
     sound = isinstance(value, int | float) and not isinstance(value, bool)
-    require(sound, at, "must be a number")
-    try:
-        return float(value)
-    except OverflowError:
-        require(False, at, "is too large a number")
-        raise
+    require(sound and abs(value) <= LARGEST, at, "must be a number of ordinary size")
+    return float(value)
 
 
 def _rows(row: dict[str, Any], field: str, at: str = "") -> list[tuple[int, dict[str, Any]]]:
