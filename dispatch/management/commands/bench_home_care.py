@@ -1,0 +1,119 @@
+"""manage.py bench_home_care: the planner's search on the published home-care days, against the best known."""
+
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from dispatch.planner.home_care.benchmark import (
+    Folder,
+    Means,
+    Row,
+    means,
+    means_per_set,
+    ran,
+    surveyed,
+    warm_up,
+)
+from dispatch.planner.parameters import ProblemError, SolverParameters
+
+HEADING = (
+    f"{'instance':<26} {'id':<5} {'size':>7} {'objective':>11} {'best known':>11} {'gap %':>8} {'seconds':>8}"
+)
+
+
+class Command(BaseCommand):
+    help = (
+        "Solve every published home-care instance in DIR (.json or .json.gz) with the planner's own search. "
+        "Prints objective, best known value and gap of each, means per set, and how many lie below the best "
+        "known; best_known.csv is looked for in DIR and the folder above. Every solution is written to OUT, "
+        "read back and checked without a solver; ends with an error if any fails."
+    )
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("folder", metavar="DIR", type=Path, help="the folder with the instances")
+        parser.add_argument("--seconds", type=float, default=10.0, help="seconds per instance (default 10)")
+        parser.add_argument("--workers", type=int, default=1, help="processor cores to use (default 1)")
+        parser.add_argument("--seed", type=int, default=1, help="seed of the search (default 1)")
+        parser.add_argument("--out", type=Path, required=True, help="the folder for the solutions")
+        parser.add_argument(
+            "--only", metavar="TEXT", action="append", default=[],
+            help="only a set (B), one instance of it (B3), or names with this text in them; may be repeated",
+        )  # fmt: skip
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            parameters = SolverParameters(options["seconds"], options["workers"], options["seed"])
+            found = self._found(options["folder"], options["only"])
+        except ProblemError as error:
+            raise CommandError(str(error)) from error
+        rows = self._rows(found, parameters, _made(options["out"]))
+        self._sum_up(rows)
+        failed = sum(bool(row.broken) for row in rows)
+        if failed:
+            raise CommandError(f"{failed} of {len(rows)} solutions fail the re-check.")
+
+    def _found(self, folder: Path, only: list[str]) -> Folder:
+        if not folder.is_dir():
+            raise CommandError(f"{folder} is not a folder. Give the folder that holds the instances.")
+        found = surveyed(folder, only)
+        for sentence in found.skipped:
+            self._say(f"skipped {sentence}")
+        if not found.entries:
+            named = f" named by {' or '.join(only)}" if only else ""
+            raise CommandError(f"{folder} holds no instance{named} (.json or .json.gz).")
+        return found
+
+    def _rows(self, found: Folder, parameters: SolverParameters, out: Path) -> list[Row]:
+        warm_up()
+        self._say(HEADING)
+        rows = []
+        for entry in found.entries:
+            rows.append(ran(entry, parameters, out))
+            self._say(_line(rows[-1]))
+            for sentence in rows[-1].broken:
+                self.stderr.write(f"{entry.instance.name}: {sentence}")
+        return rows
+
+    def _sum_up(self, rows: list[Row]) -> None:
+        sound = [row for row in rows if not row.broken]
+        for each in means_per_set(sound):
+            self._say(_mean_line(f"set {each.name}", each))
+        if sound:
+            self._say(_mean_line("all", means("all", sound)))
+
+    def _say(self, line: str) -> None:
+        self.stdout.write(line)
+        self.stdout.flush()
+
+
+def _made(out: Path) -> Path:
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CommandError(f"{out} cannot be made a folder: {error.strerror}.") from error
+    return out
+
+
+def _line(row: Row) -> str:
+    entry = row.entry
+    size = f"{len(entry.instance.patients)}/{len(entry.instance.caregivers)}"
+    objective = "BROKEN" if row.objective is None else f"{row.objective:.3f}"
+    best = f"{entry.known.value:.3f}" if entry.known else "-"
+    return (
+        f"{entry.instance.name:<26} {entry.set_id:<5} {size:>7} {objective:>11} {best:>11} "
+        f"{_percent(row.gap_percent):>8} {row.seconds:>8.2f}"
+    )
+
+
+def _mean_line(name: str, each: Means) -> str:
+    proven = f"; proven optima reached {each.reached} of {each.proven}" if each.proven else ""
+    return (
+        f"{name}: {each.days} instances, mean objective {each.objective:.3f}, "
+        f"mean gap {_percent(each.gap_percent)} %, below the best known {each.below}{proven}"
+    )
+
+
+def _percent(value: float | None) -> str:
+    return "-" if value is None else f"{value:+.3f}"
