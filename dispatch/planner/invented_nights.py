@@ -1,13 +1,15 @@
 """Seeded, invented nights to plan: for benchmarks and tests, never a record of a real one.
 
-Drives run from 8 to 75 minutes with a median near 22, complaints follow a spring mix and
-durations their median and pessimistic minutes [cp]. Everything follows from the seed.
+One practice's drives run from 8 to 75 minutes with a median near 22, complaints follow a spring mix
+and durations their median and pessimistic minutes [cp]. Nights of more than ten vets are those of a
+pool of practices: the county grows with the vets, each practice has its base, its shelf and a
+neighbour. Everything follows from the seed.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from math import hypot
+from math import ceil, hypot, sqrt
 from random import Random
 
 from dispatch.planner.parameters import Urgency, Weights
@@ -28,6 +30,8 @@ BASE = "base"
 SHORTEST_DRIVE, LONGEST_DRIVE = 8, 75
 MINUTES_PER_UNIT = 30.0
 DAY_TEAM_IN_MIN = (300, 660)
+VETS_OF_ONE_PRACTICE = 10
+SHELVED = ("surgical_kit_cattle", "prolapse_kit", "calving_jack")
 
 
 @dataclass(frozen=True)
@@ -106,42 +110,54 @@ def night(seed: int, calls: int, vets: int, booked: int = 0, weights: Weights | 
     rng = Random(f"night {seed} {calls} {vets} {booked}")
     farms = [f"farm {index + 1}" for index in range(calls + booked)]
     homes = [f"home {index + 1}" for index in range(vets)]
-    places = (BASE, "neighbour", *homes, *farms)
+    practices = ceil(vets / VETS_OF_ONE_PRACTICE)
+    bases, around = _numbered(BASE, practices), _numbered("neighbour", practices)
+    places = (*bases, *around, *homes, *farms)
     crew = tuple(_vet(rng, index, homes[index], farms) for index in range(vets))
     jobs = [_call(rng, index, farms[index]) for index in range(calls)]
     jobs += [_booked(rng, index, farms[calls + index]) for index in range(booked)]
-    shelf = (
-        KitStore(BASE, "surgical_kit_cattle"),
-        KitStore(BASE, "prolapse_kit"),
-        KitStore(BASE, "calving_jack"),
-    )
     return Problem(
         epoch=datetime(2026, 3, 20, 19, 0, tzinfo=UTC),
         zone="UTC",
         places=places,
-        travel_min=roads(rng, places),
+        travel_min=roads(rng, places, sqrt(practices)),
         jobs=tuple(jobs),
         vets=_someone_can(crew),
-        stores=shelf,
-        neighbours=(Neighbour("n1", "the neighbouring practice", "neighbour", 30),),
+        stores=tuple(KitStore(base, code) for base in bases for code in SHELVED),
+        neighbours=tuple(
+            Neighbour(f"n{number}", f"the {place.replace('neighbour', 'neighbouring practice')}", place, 30)
+            for number, place in enumerate(around, 1)
+        ),
         phone_support={"calving": "the senior partner", "caesar_cattle": "the senior partner"},
         weights=weights or Weights(),
     )
 
 
-def roads(rng: Random, places: Sequence[str]) -> tuple[tuple[int, ...], ...]:
-    """Minutes between places thrown over a square county, a little longer one way than the other."""
-    spots = [(0.5, 0.5) if place == BASE else (rng.random(), rng.random()) for place in places]
+def _numbered(name: str, count: int) -> tuple[str, ...]:
+    """The name alone for the first, with a number for those that follow."""
+    return (name, *(f"{name} {number}" for number in range(2, count + 1)))
+
+
+def roads(rng: Random, places: Sequence[str], side: float = 1.0) -> tuple[tuple[int, ...], ...]:
+    """Minutes between places thrown over a square county, a little longer one way than the other.
+
+    `side` is the county's, in counties of one practice; the first practice's base lies in the middle.
+    """
+    spots = [
+        (side / 2, side / 2) if place == BASE else (side * rng.random(), side * rng.random())
+        for place in places
+    ]
+    longest = round(LONGEST_DRIVE * side)
     return tuple(
-        tuple(0 if i == j else _road_minutes(rng, one, other) for j, other in enumerate(spots))
+        tuple(0 if i == j else _road_minutes(rng, one, other, longest) for j, other in enumerate(spots))
         for i, one in enumerate(spots)
     )
 
 
-def _road_minutes(rng: Random, one: tuple[float, float], other: tuple[float, float]) -> int:
+def _road_minutes(rng: Random, one: tuple[float, float], other: tuple[float, float], longest: int) -> int:
     distance = hypot(one[0] - other[0], one[1] - other[1])
     minutes = 5 + distance * MINUTES_PER_UNIT * rng.uniform(1.0, 1.25)
-    return min(LONGEST_DRIVE, max(SHORTEST_DRIVE, round(minutes)))
+    return min(longest, max(SHORTEST_DRIVE, round(minutes)))
 
 
 def _call(rng: Random, index: int, farm: str) -> Job:
