@@ -120,7 +120,8 @@ class SolverParameters:
 
     `deterministic_time`, where given, replaces the wall clock inside CP-SAT, so that two runs
     with one worker give the same plan on any machine. `ranking_seconds` bounds the re-solving
-    that prices 30 more minutes of waiting, on top of `time_limit_s`.
+    that prices 30 more minutes of waiting, and `changes_seconds` that which says what picking
+    another vet would change (0: it is not said), each on top of `time_limit_s`.
     """
 
     time_limit_s: float = 5.0
@@ -129,12 +130,14 @@ class SolverParameters:
     deterministic_time: float | None = None
     ranking_seconds: float = 1.5
     ranking_wait_min: int = 30
+    changes_seconds: float = 1.5
 
     def __post_init__(self) -> None:
         require(0 <= self.time_limit_s <= 3600, "time_limit_s", "must be between 0 and 3600 seconds")
         require(1 <= self.workers <= 64, "workers", "must be between 1 and 64")
         require(0 <= self.seed < 2**31, "seed", "must be a non-negative 31-bit number")
         require(self.ranking_seconds >= 0, "ranking_seconds", "must not be negative")
+        require(self.changes_seconds >= 0, "changes_seconds", "must not be negative")
         require(self.ranking_wait_min >= 1, "ranking_wait_min", "must be at least one minute")
         require(
             self.deterministic_time is None or self.deterministic_time > 0,

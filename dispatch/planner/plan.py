@@ -69,12 +69,51 @@ class Refusal:
 
 
 @dataclass(frozen=True)
+class HomeShift:
+    """How the end of one vet's work differs between two plans.
+
+    `later_min` is negative for sooner, and None where only one of the plans sends the vet out.
+    `home_at` is None where the other plan does not send them; `rest_left_min` is what is then left
+    before the minute the vet must be home by (None without a limit, or without work).
+    """
+
+    vet: str
+    home_at: int | None
+    later_min: int | None
+    rest_left_min: int | None
+
+
+@dataclass(frozen=True)
+class Change:
+    """The best plan with one more vet on one job, less the plan: what picking that vet would change.
+
+    Both plans are priced by the same problem. `points` is the difference in cost; `late_min` in
+    minutes past arrive-by, summed over all jobs that somebody starts, and `call_late_min` for this
+    call alone; `call_later_min` is how much later this call is started (None where one of the
+    plans has nobody start it); `drive_min` is the difference at the wheel. Negative is less or
+    sooner. `instead_of` are the vets of the plan who would not go. `exact`: the other plan is
+    proven to be the best with that vet; else a better one may exist, and `points` is the most that
+    picking the vet costs.
+    """
+
+    points: int
+    late_min: int
+    call_late_min: int
+    call_later_min: int | None
+    drive_min: int
+    homes: tuple[HomeShift, ...]
+    instead_of: tuple[str, ...]
+    exact: bool
+    sentence: str
+
+
+@dataclass(frozen=True)
 class Verdict:
     """Whether one vet could go to one job next, after the work that is already binding.
 
     `arrive`, `late_min` and `home_at` are filled where the vet could physically get there, even
-    when a rule forbids it. `in_plan` says that the plan sends this vet; `cost_more` is what the
-    best plan with this vet on the job would cost more than this one, where that was worked out.
+    when a rule forbids it. `in_plan` says that the plan sends this vet; `change` is what picking
+    this vet instead would change in the whole plan, where that was worked out.
     """
 
     job: str
@@ -86,7 +125,7 @@ class Verdict:
     late_min: int | None = None
     home_at: int | None = None
     refusals: tuple[Refusal, ...] = ()
-    cost_more: int | None = None
+    change: Change | None = None
 
 
 @dataclass(frozen=True)
@@ -126,7 +165,8 @@ class Ranked:
 
     `exact` says that the rest of the plan was re-solved around the delay; otherwise the figure is
     what the delay costs in this plan, which the re-solved figure never exceeds. `slack_min` is
-    arrive-by minus the planned start: negative is late; None without an arrive-by or a vet.
+    arrive-by minus the planned start, by whomever: negative is late; None without an arrive-by,
+    or where nobody starts it.
     """
 
     job: str

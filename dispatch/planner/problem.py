@@ -43,8 +43,9 @@ class Job:
     maps a vet to the sentence that says why not (declined, stand-off, personal restriction).
     `flags` are matched against what a vet is not available for. After a farm under `stand_off`
     (a suspected notifiable disease) the vet goes nowhere else in this plan. `soiling` is what the
-    farm leaves on boots and car, 0 (clean) to 3. Durations: median, and the one passed one time
-    in ten.
+    farm leaves on boots and car, 0 (clean) to 3. `must_be_met` forbids leaving the job or starting
+    it one vet short (to ask what sending somebody would take). Durations: median, and the one
+    passed one time in ten.
     """
 
     id: str
@@ -72,6 +73,7 @@ class Job:
     second_within_min: int = 0
     stand_off: bool = False
     soiling: int = 0
+    must_be_met: bool = False
 
     def __post_init__(self) -> None:
         check_job(self)

@@ -120,12 +120,14 @@ def shared_jobs(problem: Problem) -> list[Job]:
 
 
 def must_be_done(problem: Problem, job: Job) -> bool:
-    """Work under way or signed for cannot be left."""
-    return any(item.exempt for item in problem.commitments if item.job == job.id)
+    """Work under way or signed for cannot be left, nor what is asked to be met."""
+    return job.must_be_met or any(item.exempt for item in problem.commitments if item.job == job.id)
 
 
 def may_be_short(problem: Problem, job: Job) -> bool:
     """One vet may start alone where the job already is that vet's and no second can come."""
+    if job.must_be_met:
+        return False
     return job.vets_needed == 2 and any(item.binding for item in problem.commitments if item.job == job.id)
 
 

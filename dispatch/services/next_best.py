@@ -129,7 +129,7 @@ def _is_worth_asking(verdict: Verdict) -> bool:
 def preference(verdict: Verdict) -> tuple[bool, int, int, int, str]:
     """Sort key: the plan's own choice, then what it would cost more, then who is there first."""
     arrive = MANY if verdict.arrive is None else verdict.arrive
-    cost = MANY if verdict.cost_more is None else verdict.cost_more
+    cost = MANY if verdict.change is None else verdict.change.points
     return not verdict.in_plan, cost, verdict.late_min or 0, arrive, verdict.vet
 
 
