@@ -30,6 +30,7 @@ def broken_rules(problem: Problem, plan: Plan) -> tuple[str, ...]:
         found += [
             *_times(problem, route),
             *_limits(problem, route),
+            *_stand_offs(problem, route),
             *_people(problem, route),
             *_kit(problem, route),
         ]
@@ -90,9 +91,34 @@ def _commitments_kept(problem: Problem, plan: Plan) -> Iterator[str]:
         if item.stage == Stage.UNDER_WAY and order[:1] != [item.job]:
             yield f"Vet {item.vet} is under way to {item.job}, which is not first."
     for vet, order in orders.items():
-        kept = [held for job in order if (held := _holds(problem, vet, job)) and held.stage == Stage.ACCEPTED]
+        kept = [
+            held
+            for job in order
+            if (held := _holds(problem, vet, job))
+            and held.stage == Stage.ACCEPTED
+            and not problem.job_by_id[job].stand_off
+        ]
         if any(later.order < earlier.order for earlier, later in pairwise(kept)):
             yield f"Vet {vet} does accepted work out of its order."
+
+
+def _stand_offs(problem: Problem, route: Route) -> Iterator[str]:
+    """Nothing after a suspect farm but signed work that could not have come before it."""
+    names = [stop.job for stop in route.stops]
+    for index, name in enumerate(names):
+        if not problem.job_by_id[name].stand_off:
+            continue
+        for after in names[index + 1 :]:
+            if not _may_follow_suspect(problem, route.vet, name, after):
+                yield f"Vet {route.vet} goes to job {after} after the stand-off at job {name}."
+
+
+def _may_follow_suspect(problem: Problem, vet: str, suspect: str, after: str) -> bool:
+    first, then = _holds(problem, vet, suspect), _holds(problem, vet, after)
+    if first is None or then is None or not then.signed:
+        return False
+    both_suspect = problem.job_by_id[after].stand_off
+    return first.stage == Stage.UNDER_WAY or (both_suspect and first.signed and first.order <= then.order)
 
 
 def _together(problem: Problem, plan: Plan) -> Iterator[str]:
@@ -100,20 +126,34 @@ def _together(problem: Problem, plan: Plan) -> Iterator[str]:
         stops = plan.stops_of(job.id)
         if job.vets_needed == 1 or not stops:
             continue
-        if len({stop.start for _, stop in stops}) > 1:
-            yield f"The vets at job {job.id} do not start together."
-        if len(stops) == 1:
-            held = _holds(problem, stops[0][0], job.id)
-            if held is None or held.stage == Stage.OFFERED:
-                yield f"Job {job.id} needs two vets and gets one."
+        apart = max(stop.start for _, stop in stops) - min(stop.start for _, stop in stops)
+        if apart > job.second_within_min:
+            yield f"The vets at job {job.id} do not start together but {apart} min apart."
+        if len(stops) > 1:
+            yield from _led(problem, job, stops)
             continue
-        if not any(
-            _excused(problem, vet, job.id) or _masters(problem, problem.vet_by_id[vet], job)
-            for vet, _ in stops
-        ):
-            yield f"No vet at job {job.id} can lead it."
-        if job.kit and not any(stop.brings_kit for _, stop in stops):
-            yield f"Nobody brings the kit to job {job.id}."
+        held = _holds(problem, stops[0][0], job.id)
+        if held is None or held.stage == Stage.OFFERED:
+            yield f"Job {job.id} needs two vets and gets one."
+
+
+def _led(problem: Problem, job: Job, stops: tuple[tuple[str, Stop], ...]) -> Iterator[str]:
+    """Somebody leads, somebody has the kit; where the second may follow, who comes first does both."""
+    able = {
+        vet
+        for vet, _ in stops
+        if _excused(problem, vet, job.id) or _masters(problem, problem.vet_by_id[vet], job)
+    }
+    equipped = {vet for vet, stop in stops if stop.brings_kit or not job.kit}
+    if not able:
+        yield f"No vet at job {job.id} can lead it."
+    if not equipped:
+        yield f"Nobody brings the kit to job {job.id}."
+    first = min(stop.start for _, stop in stops)
+    if job.second_within_min and not any(
+        vet in able & equipped and stop.start == first for vet, stop in stops
+    ):
+        yield f"Nobody who can lead job {job.id} is there first with the kit."
 
 
 def _masters(problem: Problem, vet: Vet, job: Job) -> bool:

@@ -13,7 +13,8 @@ def summed_costs(problem: Problem, plan: Plan) -> Counter[str]:
     for route in plan.routes:
         if route.stops:
             total.update(_route(problem, route))
-            starts.update({stop.job: stop.start for stop in route.stops})
+            for stop in route.stops:
+                starts[stop.job] = min(stop.start, starts.get(stop.job, stop.start))
     for job_id, start in starts.items():
         total.update(_started(problem, problem.job_by_id[job_id], start))
     for left in plan.unassigned:
@@ -56,6 +57,10 @@ def _route(problem: Problem, route: Route) -> Counter[str]:
         points["pushed_back"] += weights.pushed_back * _waits_behind_new(
             problem, vet, route.stops[:index], stop
         )
+    dirt = [problem.job_by_id[stop.job].soiling for stop in route.stops]
+    for index in range(1, len(dirt)):
+        if dirt[index] < dirt[index - 1]:
+            points["dirty_to_clean"] += weights.dirty_to_clean * (dirt[index - 1] - dirt[index])
     return points
 
 
@@ -71,6 +76,8 @@ def _pair(problem: Problem, vet: Vet, job: Job) -> Counter[str]:
     points["not_preferred_skill"] = weights.not_preferred_skill * sum(
         vet.skills.get(skill) != Level.SOLO for skill in job.preferred
     )
+    points["fairness"] = weights.fairness * vet.share
+    points["last_with_skill"] = weights.last_with_skill * _is_wasted(problem, vet, job)
     if job.vets_needed == 1:
         by_phone = [
             group
@@ -83,6 +90,19 @@ def _pair(problem: Problem, vet: Vet, job: Job) -> Counter[str]:
         ]
         points["phone_support"] = weights.phone_support * bool(by_phone)
     return points
+
+
+def _is_wasted(problem: Problem, vet: Vet, job: Job) -> bool:
+    """Whether the vet alone can do something scarce tonight, and this job is nothing of the kind."""
+    holders = {
+        skill: [
+            each.id for each in problem.vets if each.skills.get(skill) == Level.SOLO and each.stood_down == ""
+        ]
+        for skill in problem.scarce_skills
+    }
+    mine = {skill for skill, names in holders.items() if names == [vet.id]}
+    asked = {skill for group in job.skills for skill in group}
+    return bool(mine) and not mine & asked
 
 
 def _waits_behind_new(problem: Problem, vet: Vet, before: tuple[Stop, ...], stop: Stop) -> bool:

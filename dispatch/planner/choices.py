@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from dispatch.planner.costs import calling_out_points, pairing_points
 from dispatch.planner.kit import Load, Pickup, first_load, pickups
-from dispatch.planner.problem import Job, Problem, Stage, Vet
-from dispatch.planner.rules import can_lead, is_binding, is_exempt, latest_start, refusals
+from dispatch.planner.problem import Job, Problem, Vet
+from dispatch.planner.rules import can_lead, is_binding, is_exempt, latest_start, may_precede, refusals
 from dispatch.planner.timetable import Leg, leg_to
 
 # A row of the relaxation or of the final model that a route may touch, by name:
@@ -149,22 +149,13 @@ def _shared_rows(problem: Problem, vet: Vet, job: Job, pickup: Pickup, start: St
 
 
 def must_come_after(problem: Problem, choices: VetChoices) -> list[set[int]]:
-    """For each job, the jobs that may not be done before it: accepted work keeps its order."""
-    held = [problem.commitment_of.get((job.id, choices.vet.id)) for job in choices.jobs]
-    later: list[set[int]] = [set() for _ in held]
-    for index, mine in enumerate(held):
-        for other, theirs in enumerate(held):
-            if mine is None or other == index or not mine.binding:
-                continue
-            under_way = mine.stage == Stage.UNDER_WAY
-            if under_way or (
-                theirs is not None
-                and theirs.binding
-                and theirs.stage != Stage.UNDER_WAY
-                and theirs.order > mine.order
-            ):
-                later[index].add(other)
-    return later
+    """For each job, the jobs that may not be done before it: accepted work later, farms under stand-off."""
+    vet, jobs = choices.vet.id, choices.jobs
+    return [
+        {index for index, other in enumerate(jobs) if not may_precede(problem, vet, other.id, job.id)}
+        - {mine}
+        for mine, job in enumerate(jobs)
+    ]
 
 
 def pairing_total(problem: Problem, vet: Vet, job: Job) -> int:

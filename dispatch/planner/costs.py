@@ -7,12 +7,16 @@ depend on the start minute take an integer or a whole array of minutes alike.
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, cast
 
 from dispatch.planner.parameters import Lateness
 from dispatch.planner.plan import Outcome, Route, Stop, Unassigned
 from dispatch.planner.problem import Job, Level, Problem, Role, Stage, Vet
 from dispatch.planner.rules import is_binding, level_for
+
+NEVER_LEFT = 100_000_000
+"""Dearer than anything that meeting a job which must be met can do to the rest of a plan."""
 
 
 def late_points(figures: Lateness, job: Job, start: Any) -> Any:
@@ -54,7 +58,31 @@ def pairing_points(problem: Problem, vet: Vet, job: Job) -> Counter[str]:
     lacking = sum(vet.skills.get(skill) != Level.SOLO for skill in job.preferred)
     if lacking:
         points["not_preferred_skill"] = weights.not_preferred_skill * lacking
+    alone = only_holder_of(problem, vet)
+    if alone and not alone & frozenset().union(*job.skills):
+        points["last_with_skill"] = weights.last_with_skill
+    points["fairness"] = weights.fairness * vet.share
     return points
+
+
+def only_holder_of(problem: Problem, vet: Vet) -> frozenset[str]:
+    """The scarce skills that of all vets who may be sent tonight only this one does alone."""
+    key = ("only_holder_of", vet.id)
+    if key not in problem.memo:
+        others = [each for each in problem.vets if each.id != vet.id and not each.stood_down]
+        problem.memo[key] = frozenset(
+            skill
+            for skill in problem.scarce_skills
+            if not vet.stood_down
+            and vet.skills.get(skill) == Level.SOLO
+            and all(other.skills.get(skill) != Level.SOLO for other in others)
+        )
+    return cast("frozenset[str]", problem.memo[key])
+
+
+def cleaning_points(problem: Problem, last: Job, following: Job) -> int:
+    """What going straight from one farm to a cleaner one costs."""
+    return problem.weights.dirty_to_clean * max(0, last.soiling - following.soiling)
 
 
 def calling_out_points(problem: Problem, vet: Vet) -> Counter[str]:
@@ -111,11 +139,13 @@ def route_points(problem: Problem, route: Route) -> Counter[str]:
         points["pushed_back"] += problem.weights.pushed_back * is_pushed_back(
             problem, route.vet, earlier, stop.job
         )
+    for last, following in pairwise(problem.job_by_id[stop.job] for stop in route.stops):
+        points["dirty_to_clean"] += cleaning_points(problem, last, following)
     return points
 
 
 def served_points(problem: Problem, job: Job, stop: Stop) -> Counter[str]:
-    """Late, worse and waiting of a job somebody goes to; once, also when two go."""
+    """Late, worse and waiting of a job somebody goes to; once, from the first of two to start."""
     figures = problem.weights.lateness[job.urgency]
     return Counter(
         {
@@ -158,6 +188,9 @@ def outside_options(problem: Problem, job: Job) -> tuple[Outside, ...]:
 def _outside_options(problem: Problem, job: Job) -> tuple[Outside, ...]:
     figures = problem.weights.lateness[job.urgency]
     ways = [_missed(problem, job)]
+    if job.must_be_met:
+        ways[0].points["missed"] += NEVER_LEFT
+        return tuple(ways)
     if job.day_team_at is not None:
         start = max(job.day_team_at, job.earliest_start)
         points = _started_outside(problem, job, start) + Counter(deferred=figures.deferred)
@@ -199,15 +232,15 @@ def plan_points(problem: Problem, routes: Iterable[Route], unassigned: Iterable[
     """Every term of a whole plan, by name."""
     routes = tuple(routes)
     points = Counter[str]()
-    seen: set[str] = set()
+    led: dict[str, Stop] = {}
     for route in routes:
         points.update(route_points(problem, route))
         for stop in route.stops:
-            if stop.job not in seen:
-                points.update(served_points(problem, problem.job_by_id[stop.job], stop))
-                seen.add(stop.job)
+            led[stop.job] = min(led.get(stop.job, stop), stop, key=lambda each: each.start)
+    for job, stop in led.items():
+        points.update(served_points(problem, problem.job_by_id[job], stop))
     for left in unassigned:
-        points.update(_left_points(problem, left, left.job in seen))
+        points.update(_left_points(problem, left, left.job in led))
     points["moved_offer"] += problem.weights.moved_offer * moved_offers(problem, routes)
     return Counter({name: value for name, value in points.items() if value})
 

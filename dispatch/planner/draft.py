@@ -8,7 +8,7 @@ from functools import cached_property
 from dispatch.planner.costs import Outside, outside_options, plan_points
 from dispatch.planner.plan import Outcome, Route, Unassigned
 from dispatch.planner.problem import Job, Problem
-from dispatch.planner.rules import can_lead
+from dispatch.planner.rules import can_lead, order_refusal
 from dispatch.planner.timetable import Step, equip, timetable, timing_refusal
 
 Orders = Mapping[str, tuple[str, ...]]
@@ -37,7 +37,7 @@ class Draft:
 
 
 def draft(problem: Problem, orders: Orders) -> Draft | None:
-    """Time the orders; None if a rule of time, kit or company is broken by them."""
+    """Time the orders; None if a rule of time, kit, order or company is broken by them."""
     steps = _equip_all(problem, orders, {})
     routes = None if steps is None else timetable(problem, steps)
     return None if steps is None or routes is None else checked_draft(problem, steps, routes)
@@ -71,14 +71,14 @@ def checked_draft(
     routes: Mapping[str, Route],
     ways: Mapping[str, Outside] | None = None,
 ) -> Draft | None:
-    """The draft of timed routes, unless a route passes a limit or a shared job lacks company."""
-    if any(timing_refusal(problem, each) for each in routes.values()):
+    """The draft of timed routes, unless one passes a limit or is out of order, or company is lacking."""
+    if any(timing_refusal(problem, each) or _out_of_order(problem, each) for each in routes.values()):
         return None
     going: dict[str, list[str]] = {}
     for vet, mine in steps.items():
         for step in mine:
             going.setdefault(step.job, []).append(vet)
-    brought = {step.job for mine in steps.values() for step in mine if step.pickup.brings}
+    brings = {(vet, step.job) for vet, mine in steps.items() for step in mine if step.pickup.brings}
     left = []
     if ways is None:
         ways = places_outside(problem, [job for job in problem.jobs if job.id not in going])
@@ -89,18 +89,22 @@ def checked_draft(
             if unassigned is None:
                 return None
             left.append(unassigned)
-        elif job.vets_needed == 2 and not _good_company(problem, job, vets, job.id in brought):
+        elif job.vets_needed == 2 and not _good_company(problem, job, vets, brings):
             return None
     return Draft(
         problem, steps, tuple(routes[vet.id] for vet in problem.vets if vet.id in routes), tuple(left)
     )
 
 
+def _out_of_order(problem: Problem, timed: Route) -> bool:
+    return order_refusal(problem, timed.vet, [stop.job for stop in timed.stops]) is not None
+
+
 def _left(problem: Problem, job: Job, vets: list[str], ways: Mapping[str, Outside]) -> Unassigned | None:
     """What becomes of a job without (enough) vets; None if it may not be left so."""
     held = [item for item in problem.commitments if item.job == job.id and item.binding]
     if vets:
-        alone_may_go = vets[0] in {item.vet for item in held}
+        alone_may_go = vets[0] in {item.vet for item in held} and not job.must_be_met
         return Unassigned(job.id, Outcome.CANNOT_BE_MET, "") if alone_may_go else None
     if any(item.exempt for item in held):
         return None
@@ -125,7 +129,11 @@ def _regret(ways: tuple[Outside, ...]) -> int:
     return ways[1].total - ways[0].total if len(ways) > 1 else 0
 
 
-def _good_company(problem: Problem, job: Job, vets: list[str], kit_comes: bool) -> bool:
+def _good_company(problem: Problem, job: Job, vets: list[str], brings: set[tuple[str, str]]) -> bool:
+    """One leads, one has the kit (the same one where the second may follow), and no holder is left out."""
     holders = {item.vet for item in problem.commitments if item.job == job.id and item.binding}
-    leads = any(can_lead(problem, problem.vet_by_id[vet], job) for vet in vets)
-    return leads and (kit_comes or not job.kit) and holders <= set(vets)
+    equipped = [vet for vet in vets if (vet, job.id) in brings or not job.kit]
+    if not equipped or not holders <= set(vets):
+        return False
+    leaders = equipped if job.second_within_min else vets
+    return any(can_lead(problem, problem.vet_by_id[vet], job) for vet in leaders)

@@ -9,8 +9,8 @@ from random import Random
 
 from dispatch.planner.draft import Draft, draft
 from dispatch.planner.parameters import ProblemError, Urgency
-from dispatch.planner.problem import Commitment, Job, Problem, Stage
-from dispatch.planner.rules import refusals
+from dispatch.planner.problem import Commitment, Job, Problem
+from dispatch.planner.rules import firmness, order_refusal, refusals
 
 Orders = dict[str, tuple[str, ...]]
 MOST_PASSES = 4
@@ -43,7 +43,7 @@ def _placed_in_turn(problem: Problem, base: Draft, order: Callable[[Job], tuple[
     best = base
     for job in sorted(problem.jobs, key=lambda each: (order(each), each.id)):
         if not any(job.id in jobs for jobs in best.orders.values()):
-            best = _with_job(problem, best, job)
+            best = with_job(problem, best, job)
     return best
 
 
@@ -80,12 +80,12 @@ def shaken(problem: Problem, base: Draft, rounds: int, seed: int, out_of_time: C
 def _rebuilt(problem: Problem, base: Draft, jobs: list[Job]) -> Draft:
     orders = base.orders
     for job in jobs:
-        orders = _without(orders, job)
+        orders = without(orders, job)
     current = draft(problem, orders)
     if current is None:
         return base
     for job in jobs:
-        current = _with_job(problem, current, job)
+        current = with_job(problem, current, job)
     return current
 
 
@@ -93,9 +93,9 @@ def mended(problem: Problem, orders: Mapping[str, tuple[str, ...]]) -> Draft | N
     """Orders that break a limit, with the one job moved that mends them most cheaply; None if none does."""
     found = []
     for job in problem.jobs:
-        start = None if _is_binding(problem, job) else draft(problem, _without(orders, job))
+        start = None if _is_binding(problem, job) else draft(problem, without(orders, job))
         if start is not None:
-            found.append(_with_job(problem, start, job))
+            found.append(with_job(problem, start, job))
     return min(found, key=lambda each: each.cost, default=None)
 
 
@@ -103,21 +103,23 @@ def _is_binding(problem: Problem, job: Job) -> bool:
     return any(item.job == job.id and item.binding for item in problem.commitments)
 
 
-def _without(orders: Mapping[str, tuple[str, ...]], job: Job) -> Orders:
+def without(orders: Mapping[str, tuple[str, ...]], job: Job) -> Orders:
     return {vet: tuple(each for each in order if each != job.id) for vet, order in orders.items()}
 
 
 def _put_back(problem: Problem, base: Draft, job: Job) -> Draft:
-    start = None if _is_binding(problem, job) else draft(problem, _without(base.orders, job))
+    start = None if _is_binding(problem, job) else draft(problem, without(base.orders, job))
     if start is None:
         return base
-    tried = _with_job(problem, start, job)
+    tried = with_job(problem, start, job)
     return tried if tried.cost < base.cost else base
 
 
 def _binding_work(problem: Problem) -> Draft:
     """Everything under way or accepted in its order; accepted work that no longer fits is dropped."""
-    held = sorted((item for item in problem.commitments if item.binding), key=_firmness)
+    held = sorted(
+        (item for item in problem.commitments if item.binding), key=lambda item: firmness(problem, item)
+    )
     orders: Orders = {vet.id: () for vet in problem.vets}
     for item in held:
         if item.exempt:
@@ -134,20 +136,16 @@ def _binding_work(problem: Problem) -> Draft:
 
 def _held_order(problem: Problem, orders: Orders, item: Commitment) -> Orders:
     """The orders with one more binding job at its due place among the vet's binding jobs."""
-    rank = {held.job: _firmness(held) for held in problem.commitments if held.vet == item.vet}
+    rank = {held.job: firmness(problem, held) for held in problem.commitments if held.vet == item.vet}
     mine = sorted((*orders[item.vet], item.job), key=lambda job: rank[job])
     return {**orders, item.vet: tuple(mine)}
-
-
-def _firmness(item: Commitment) -> tuple[bool, int, str]:
-    return item.stage != Stage.UNDER_WAY, item.order, item.job
 
 
 def _refused(problem: Problem, item: Commitment) -> bool:
     return bool(refusals(problem, problem.vet_by_id[item.vet], problem.job_by_id[item.job]))
 
 
-def _with_job(problem: Problem, base: Draft, job: Job) -> Draft:
+def with_job(problem: Problem, base: Draft, job: Job) -> Draft:
     """The cheapest of leaving the job as it is and every way to put it in."""
     best = base
     for orders in _insertions(problem, base.orders, job):
@@ -169,16 +167,12 @@ def _pairs(able: list[str]) -> Iterator[tuple[str, ...]]:
 
 def _placed(problem: Problem, orders: Orders, job: Job, vets: tuple[str, ...]) -> Iterator[Orders]:
     vet, *others = vets
-    for position in range(_first_place(problem, vet, orders[vet]), len(orders[vet]) + 1):
+    for position in range(len(orders[vet]) + 1):
         order = (*orders[vet][:position], job.id, *orders[vet][position:])
+        if order_refusal(problem, vet, order):
+            continue
         placed = {**orders, vet: order}
         if others:
             yield from _placed(problem, placed, job, tuple(others))
         else:
             yield placed
-
-
-def _first_place(problem: Problem, vet: str, order: tuple[str, ...]) -> int:
-    """New work never goes before the job a vet is under way to."""
-    held = problem.commitment_of.get((order[0], vet)) if order else None
-    return 1 if held is not None and held.stage == Stage.UNDER_WAY else 0

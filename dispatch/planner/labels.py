@@ -201,6 +201,7 @@ class Search:
             table.by_start[job, start]
             + table.pairing[job]
             + table.driving * moves.drive[move, last]
+            + table.cleaning[job, last]
             + np.where((mask & table.new_work) != 0, table.pushed_back[job], 0)
         )
         first = last == table.size

@@ -6,10 +6,11 @@ ask these; only the checker (check.py) has its own second opinion. Grounds: comm
 of assigning farm calls [cp]; no rule here says why a person is not available.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from itertools import combinations
 
 from dispatch.planner.plan import Refusal
-from dispatch.planner.problem import Job, Level, Problem, Vet
+from dispatch.planner.problem import Commitment, Job, Level, Problem, Stage, Vet
 
 Rule = Callable[[Problem, Vet, Job], Refusal | None]
 
@@ -47,6 +48,19 @@ def accepted_work_stays(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
     return Refusal("held", f"Accepted by {' and '.join(problem.vet_by_id[v].name for v in holders)}.")
 
 
+def stand_off_is_kept(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
+    """A vet who has set out to a farm under stand-off goes to no other farm after it."""
+    for item in problem.commitments:
+        held = problem.job_by_id[item.job]
+        if item.vet == vet.id and item.stage == Stage.UNDER_WAY and held.stand_off and held.id != job.id:
+            return Refusal("stand_off", _stand_off_sentence(held))
+    return None
+
+
+def _stand_off_sentence(job: Job) -> str:
+    return f"Goes nowhere else after {job.label} until the authority clears it."
+
+
 def skilled_enough(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
     """A vet who goes alone holds every skill, solo or with support that can be reached."""
     return lead_refusal(problem, vet, job) if job.vets_needed == 1 else None
@@ -58,6 +72,7 @@ RULES: tuple[Rule, ...] = (
     available_for_this_work,
     promised_vet_goes,
     accepted_work_stays,
+    stand_off_is_kept,
     skilled_enough,
 )
 
@@ -95,6 +110,11 @@ def can_lead(problem: Problem, vet: Vet, job: Job) -> bool:
     return is_exempt(problem, vet.id, job.id) or lead_refusal(problem, vet, job) is None
 
 
+def may_start_first(problem: Problem, vet: str, job: Job, brings_kit: bool) -> bool:
+    """Whether the vet may begin a job for two before the second is there: able to lead, with the kit."""
+    return (brings_kit or not job.kit) and can_lead(problem, problem.vet_by_id[vet], job)
+
+
 def is_exempt(problem: Problem, vet: str, job: str) -> bool:
     """Whether a person has signed for this pair, or the vet is already under way."""
     held = problem.commitment_of.get((job, vet))
@@ -112,6 +132,48 @@ def refusals(problem: Problem, vet: Vet, job: Job) -> tuple[Refusal, ...]:
     if is_exempt(problem, vet.id, job.id):
         return ()
     return tuple(found for rule in RULES if (found := rule(problem, vet, job)))
+
+
+def may_precede(problem: Problem, vet: str, earlier: str, later: str) -> bool:
+    """Whether the vet may do one job before another, whatever lies between them.
+
+    Work under way comes first, other accepted work in the order accepted, and a farm under
+    stand-off last of all. Only what cannot be undone follows it: work signed for, after a farm
+    that the vet is under way to or that was signed for with it.
+    """
+    before, after = (problem.commitment_of.get((job, vet)) for job in (earlier, later))
+    if after is not None and after.stage == Stage.UNDER_WAY:
+        return False
+    last = problem.job_by_id[later].stand_off
+    if not problem.job_by_id[earlier].stand_off:
+        return last or _in_order(before, after)
+    if before is None or after is None or not (before.exempt and after.exempt):
+        return False
+    return before.stage == Stage.UNDER_WAY or (last and _in_order(before, after))
+
+
+def _in_order(earlier: Commitment | None, later: Commitment | None) -> bool:
+    if earlier is None or later is None or not (earlier.binding and later.binding):
+        return True
+    return earlier.stage == Stage.UNDER_WAY or earlier.order <= later.order
+
+
+def firmness(problem: Problem, item: Commitment) -> tuple[bool, bool, int, str]:
+    """Where accepted work stands among what the same vet accepted: lowest first."""
+    return item.stage != Stage.UNDER_WAY, problem.job_by_id[item.job].stand_off, item.order, item.job
+
+
+def order_refusal(problem: Problem, vet: str, jobs: Sequence[str]) -> Refusal | None:
+    """Why the vet may not do these jobs in this order: what belongs first, or goes after a stand-off."""
+    if not any(problem.job_by_id[job].stand_off or (job, vet) in problem.commitment_of for job in jobs):
+        return None
+    for earlier, later in combinations(jobs, 2):
+        if not may_precede(problem, vet, earlier, later):
+            job = problem.job_by_id[earlier]
+            if job.stand_off:
+                return Refusal("stand_off", _stand_off_sentence(job))
+            return Refusal("order", f"{problem.job_by_id[later].label} was accepted before and comes first.")
+    return None
 
 
 def latest_start(problem: Problem, vet: Vet, job: Job) -> int:

@@ -99,7 +99,7 @@ def solve(
     """Improve the incumbent to the proven optimum, or as far as the deadline lets it."""
     run = Run(problem, parameters, incumbent, deadline - (deadline - perf_counter()) * SHARE_SHAKEN)
     duals: Mapping[Row, float] = {}
-    if len(problem.jobs) <= MOST_JOBS:
+    if can_be_enumerated(problem):
         with suppress(TooManyChoices):  # the best plan and bound so far stand
             duals = _exactly(run, warm)
     if not run.closed:
@@ -107,6 +107,14 @@ def solve(
         run.best = shaken(problem, run.best, ROUNDS_SHAKEN, parameters.seed, run.out_of_time)
     bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
     return Solved(run.best, bound, run.closed, run.chose or bound is not None, duals)
+
+
+def can_be_enumerated(problem: Problem) -> bool:
+    """Whether every route can be listed: few enough jobs, and two vets start together wherever two go.
+
+    A second who may follow ties the minutes of two routes to each other too loosely for a row each.
+    """
+    return len(problem.jobs) <= MOST_JOBS and not any(job.second_within_min for job in problem.jobs)
 
 
 def _exactly(run: Run, warm: Mapping[Row, float]) -> Mapping[Row, float]:

@@ -16,7 +16,7 @@ from dispatch.planner.choices import (
     must_come_after,
     pairing_total,
 )
-from dispatch.planner.costs import awake_points, past_shift_points, start_points
+from dispatch.planner.costs import awake_points, cleaning_points, past_shift_points, start_points
 from dispatch.planner.problem import Problem, Stage
 from dispatch.planner.rows import HALVES
 from dispatch.planner.rules import is_binding, latest_home
@@ -55,6 +55,10 @@ class VetTable:
         self.pairing = np.array(
             [HALVES * pairing_total(problem, self.vet, job) for job in jobs], dtype=np.int64
         )
+        self.cleaning = np.zeros((self.size, self.size + 1), dtype=np.int64)  # [job, last]
+        self.cleaning[:, : self.size] = [
+            [HALVES * cleaning_points(problem, last, job) for last in jobs] for job in jobs
+        ] or 0
         self.calling_out = HALVES * calling_out_total(problem, self.vet)
         self.driving = HALVES * problem.weights.driving_per_min
         limit = latest_home(problem, self.vet)

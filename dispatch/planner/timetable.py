@@ -2,16 +2,18 @@
 
 Everything starts as early as it can; a vet leaves no earlier than needed to be there at that
 minute, so waiting is done where the vet is, not at the farm gate. Two vets on one job start
-together, at the minute the later of them can.
+together, at the minute the later of them can; where the second may follow, the one who leads
+starts no more than the minutes allowed before the second. Whoever of two that can lead is there
+first leads, which is also what starts the job soonest.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dispatch.planner.kit import Leg, Load, Pickup, first_load, leg, pickups
 from dispatch.planner.plan import Refusal, Route, Stop
 from dispatch.planner.problem import Job, Problem, Vet
-from dispatch.planner.rules import home_refusal, is_exempt, window_refusal
+from dispatch.planner.rules import home_refusal, is_exempt, may_start_first, window_refusal
 
 
 @dataclass(frozen=True)
@@ -76,31 +78,71 @@ def _stop(
 
 
 def timetable(problem: Problem, orders: Mapping[str, tuple[Step, ...]]) -> dict[str, Route] | None:
-    """Routes of all vets with shared jobs starting together; None if they wait for each other."""
-    shared = _shared_jobs(orders)
-    starts: dict[str, int] = {}
-    for _ in range(len(shared) * len(shared) + 2):
-        routes = {vet: route(problem, problem.vet_by_id[vet], steps, starts) for vet, steps in orders.items()}
-        later = {
-            stop.job: max(stop.start, starts.get(stop.job, 0))
-            for each in routes.values()
-            for stop in each.stops
-            if stop.job in shared
+    """Routes of all vets with shared jobs held together; None if they wait for each other.
+
+    Each vet at a shared job is held back until the other is near enough. As many rounds as there
+    are vets at shared jobs settle it, for a chain of waiting that is longer comes back to itself.
+    """
+    pairs = _pairs(problem, orders)
+    holds: dict[str, dict[str, int]] = {vet: {} for vet in orders}
+    for _ in range(len(pairs) + 2):
+        routes = {
+            vet: route(problem, problem.vet_by_id[vet], steps, holds[vet]) for vet, steps in orders.items()
         }
-        later = {job: max(s.start for r in routes.values() for s in r.stops if s.job == job) for job in later}
-        if later == starts:
-            return routes
-        starts = later
+        starts = {(vet, stop.job): stop.start for vet, each in routes.items() for stop in each.stops}
+        later = {vet: {pair.job: pair.hold(starts) for pair in pairs if pair.vet == vet} for vet in orders}
+        if later == holds or not pairs:
+            return routes if not any(pair.apart for pair in pairs) else _late_by_lead(problem, routes)
+        holds = later
     return None
 
 
-def _shared_jobs(orders: Mapping[str, tuple[Step, ...]]) -> set[str]:
-    seen: set[str] = set()
-    shared: set[str] = set()
-    for steps in orders.values():
+@dataclass(frozen=True)
+class _Pair:
+    """One vet at a shared job and the other: the vet may start `ahead` minutes before the other."""
+
+    job: str
+    vet: str
+    other: str
+    ahead: int
+    apart: bool
+
+    def hold(self, starts: Mapping[tuple[str, str], int]) -> int:
+        return starts[self.other, self.job] - self.ahead
+
+
+def _pairs(problem: Problem, orders: Mapping[str, tuple[Step, ...]]) -> list[_Pair]:
+    going: dict[str, list[tuple[str, Step]]] = {}
+    for vet, steps in orders.items():
         for step in steps:
-            (shared if step.job in seen else seen).add(step.job)
-    return shared
+            going.setdefault(step.job, []).append((vet, step))
+    return [
+        _Pair(job, vet, other, _ahead(problem, vet, step), problem.job_by_id[job].second_within_min > 0)
+        for job, mine in going.items()
+        for vet, step in mine
+        for other, _ in mine
+        if other != vet
+    ]
+
+
+def _ahead(problem: Problem, vet: str, step: Step) -> int:
+    """How long before the other a vet may start: only who leads, with the kit, may be there first."""
+    job = problem.job_by_id[step.job]
+    if job.second_within_min == 0 or not may_start_first(problem, vet, job, step.pickup.brings):
+        return 0
+    return job.second_within_min
+
+
+def _late_by_lead(problem: Problem, routes: Mapping[str, Route]) -> dict[str, Route]:
+    """The same routes; where the second follows, the job is as late as the one who leads it."""
+    first: dict[str, Stop] = {}
+    for each in routes.values():
+        for stop in each.stops:
+            first[stop.job] = min(first.get(stop.job, stop), stop, key=lambda stop: stop.start)
+    return {
+        vet: replace(each, stops=tuple(replace(s, late_min=first[s.job].late_min) for s in each.stops))
+        for vet, each in routes.items()
+    }
 
 
 def timing_refusal(problem: Problem, timed: Route) -> Refusal | None:
@@ -143,7 +185,8 @@ def equip(
         ]
         if not ways:
             return None
-        *_, stop, pickup = min(ways, key=lambda way: (not way[4].brings, *way[:3]))
+        carries = job.second_within_min == 0 or may_start_first(problem, vet.id, job, True)
+        *_, stop, pickup = min(ways, key=lambda way: (way[4].brings != carries, *way[:3]))
         steps.append(Step(job_id, pickup))
         load, here, free = pickup.after, job.place, stop.finish
     return tuple(steps)
