@@ -11,7 +11,7 @@ from time import perf_counter
 from dispatch.planner.home_care.best_known import ROUNDING, TABLE, Known, best_known, set_id, set_of
 from dispatch.planner.home_care.check import broken_rules, cost
 from dispatch.planner.home_care.files import read_solution, write_solution
-from dispatch.planner.home_care.instance import Instance
+from dispatch.planner.home_care.instance import Instance, Solution
 from dispatch.planner.home_care.reading import FileRefused, read_document, read_instance, stem
 from dispatch.planner.parameters import SolverParameters
 
@@ -125,16 +125,21 @@ def named_by(text: str, entry: Entry) -> bool:
 
 
 def ran(entry: Entry, parameters: SolverParameters, out: Path) -> Row:
-    """Solve one day, write the solution to the folder, and judge what was written.
-
-    `seconds` is the wall clock of solving alone.
-    """
+    """Solve one day and judge the solution; `seconds` is the wall clock of solving alone."""
     from dispatch.planner.home_care.solving import solved  # compiled code stays off the import path
 
     began = perf_counter()
     solution = solved(entry.instance, parameters.time_limit_s, parameters.workers, parameters.seed)
-    seconds = perf_counter() - began
-    path = out / f"sol-{entry.instance.name}-{parameters.seed}.json"
+    return judged(entry, solution, perf_counter() - began, out / file_name(entry, parameters.seed))
+
+
+def file_name(entry: Entry, seed: int) -> str:
+    """The name of the solution's file, after those of the published solutions."""
+    return f"sol-{entry.instance.name}-{seed}.json"
+
+
+def judged(entry: Entry, solution: Solution, seconds: float, path: Path) -> Row:
+    """Write the solution to the path, read it back, and re-check and cost what was written."""
     write_solution(path, entry.instance, solution)
     written = read_solution(path)
     broken = broken_rules(entry.instance, written)
