@@ -4,6 +4,8 @@ from dataclasses import replace
 from time import perf_counter
 from types import MappingProxyType
 
+from dispatch.planner.change_words import with_changes
+from dispatch.planner.changes import others_picked
 from dispatch.planner.draft import Draft
 from dispatch.planner.greedy import greedy, reinserted
 from dispatch.planner.leftover import explained
@@ -14,7 +16,7 @@ from dispatch.planner.ranking import Duals, ranking
 from dispatch.planner.rules import home_refusal
 from dispatch.planner.verdicts import verdicts
 
-NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0)
+NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0, changes_seconds=0)
 
 
 def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> Plan:
@@ -56,14 +58,18 @@ def _plan(
     quick_cost: int,
     duals: Duals = MappingProxyType({}),
 ) -> Plan:
+    proven = status == Status.OPTIMAL
+    others = others_picked(problem, best, parameters, duals) if parameters.time_limit_s else ()
+    if not proven:  # looking for the next best may have found a better one
+        best = min((best, *(each.draft for each in others)), key=lambda each: each.cost)
     judged = verdicts(problem, best.routes)
     return Plan(
         status=status,
         sentence=_sentence(status, best.cost, bound),
         routes=tuple(replace(each, warnings=_warnings(problem, each)) for each in best.routes),
         unassigned=explained(problem, best.left, judged),
-        ranking=ranking(problem, best, status == Status.OPTIMAL, parameters, duals),
-        verdicts=judged,
+        ranking=ranking(problem, best, proven, parameters, duals, judged),
+        verdicts=with_changes(problem, best, judged, others),
         costs=dict(best.points),
         cost=best.cost,
         bound=0 if bound is None else bound,

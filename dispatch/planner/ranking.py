@@ -1,23 +1,27 @@
 """The open calls in order, each with what 30 more minutes of waiting would cost the whole plan.
 
 The figure is a difference of two plans: the best one, and the best one in which nobody may start
-the call until half an hour after its planned start. Where the time does not reach to solve
-again, the same plan is run with the call held back, which can only be dearer.
+the call, neither a vet of this plan nor the day team nor a neighbour, until half an hour after its
+planned start. Where the time does not reach to solve again, the same plan is run with the call held
+back, which can only be dearer. A call that nobody can meet has no planned start: it is priced by
+itself, from the soonest that anybody could be there past the limit for being home, else from now.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
 
-from dispatch.planner.costs import start_points
+from dispatch.planner.costs import route_points, served_points, start_points
 from dispatch.planner.draft import Draft, draft
-from dispatch.planner.greedy import greedy
+from dispatch.planner.greedy import greedy, with_job, without
 from dispatch.planner.parameters import SolverParameters, Urgency
-from dispatch.planner.plan import Outcome, Ranked
+from dispatch.planner.plan import Outcome, Ranked, Route, Verdict
 from dispatch.planner.problem import Job, Kind, Problem, Stage
-from dispatch.planner.words import minutes_words
+from dispatch.planner.rank_words import only_home_too_late, reason
+from dispatch.planner.timetable import route, timing_refusal
 
 Duals = Mapping[tuple[str | int, ...], float]
+Judged = Mapping[str, tuple[Verdict, ...]]
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,12 @@ class Waited:
 
 
 def ranking(
-    problem: Problem, best: Draft, proven: bool, parameters: SolverParameters, duals: Duals
+    problem: Problem,
+    best: Draft,
+    proven: bool,
+    parameters: SolverParameters,
+    duals: Duals,
+    verdicts: Iterable[Verdict],
 ) -> tuple[Ranked, ...]:
     """Every call that a vet has not set out to: those nobody can meet first, then the dearest to leave.
 
@@ -37,18 +46,20 @@ def ranking(
     """
     deadline = perf_counter() + parameters.ranking_seconds
     wait = parameters.ranking_wait_min
-    calls = list(_waiting(problem))
-    found = {job.id: _waited_in_place(problem, best, job, wait) for job in calls}
+    calls = tuple(_waiting(problem))
+    judged = _by_job(calls, verdicts)
+    found = {job.id: _waited_in_place(problem, best, job, wait, judged) for job in calls}
     for job in sorted(calls, key=lambda each: -found[each.id].points):
-        start = _start(best, job)
+        start = planned_start(best, job)
         if start is not None and proven and (parameters.deterministic_time or perf_counter() < deadline):
             held = delayed(problem, job, start + wait)
-            again = _solved_again(held, best, found[job.id], parameters, deadline, duals)
+            again = _solved_again(held, best, job, found[job.id], parameters, deadline, duals)
             found[job.id] = again or found[job.id]
     unmet = {left.job for left in best.left if left.outcome == Outcome.CANNOT_BE_MET}
     order = sorted(calls, key=lambda job: (job.id not in unmet, -found[job.id].points, *_precedence(job)))
     return tuple(
-        _ranked(problem, best, job, position, found[job.id], wait) for position, job in enumerate(order, 1)
+        _ranked(problem, best, job, position, found[job.id], wait, judged[job.id])
+        for position, job in enumerate(order, 1)
     )
 
 
@@ -57,80 +68,108 @@ def _waiting(problem: Problem) -> Iterator[Job]:
     return (job for job in problem.jobs if job.kind == Kind.CALL and job.id not in gone)
 
 
+def _by_job(calls: Iterable[Job], verdicts: Iterable[Verdict]) -> Judged:
+    found: dict[str, list[Verdict]] = {job.id: [] for job in calls}
+    for each in verdicts:
+        if each.job in found:
+            found[each.job].append(each)
+    return {job: tuple(each) for job, each in found.items()}
+
+
 def _precedence(job: Job) -> tuple[int, int, str]:
     return list(Urgency).index(job.urgency), job.waiting_since, job.id
 
 
-def _start(best: Draft, job: Job) -> int | None:
-    return next((stop.start for each in best.routes for stop in each.stops if stop.job == job.id), None)
+def planned_start(best: Draft, job: Job) -> int | None:
+    """When the call is started by whomever the plan leaves it to; None where nobody starts it."""
+    starts = [stop.start for each in best.routes for stop in each.stops if stop.job == job.id]
+    starts += [left.start for left in best.left if left.job == job.id and left.start is not None]
+    return min(starts, default=None)
 
 
 def delayed(problem: Problem, job: Job, not_before: int) -> Problem:
-    """The same problem, in which one job may not start before a minute."""
+    """The same problem, in which nobody may start one job before a minute, nor anyone outside the plan."""
     later = replace(job, not_before=max(job.not_before, not_before))
     return replace(problem, jobs=tuple(later if each.id == job.id else each for each in problem.jobs))
 
 
-def _waited_in_place(problem: Problem, best: Draft, job: Job, wait: int) -> Waited:
+def _waited_in_place(problem: Problem, best: Draft, job: Job, wait: int, judged: Judged) -> Waited:
     """What waiting costs while everything else stays where it is, or is quickly put elsewhere."""
-    start = _start(best, job)
-    if start is None:
-        return Waited(_waited_outside(problem, best, job, wait), exact=False)
-    pushed = _same_orders(delayed(problem, job, start + wait), best)
-    return Waited(max(0, pushed.cost - best.cost), exact=False)
+    start = planned_start(best, job)
+    going = [each for each in best.routes if any(stop.job == job.id for stop in each.stops)]
+    if start is None or not going:
+        at = _soonest_past_a_limit(judged[job.id]) if start is None else start
+        return Waited(_own_price(problem, job, at, wait), exact=False)
+    more = _pushed(problem, best, job, going[0], start + wait) if job.vets_needed == 1 else None
+    if more is None:
+        held = delayed(problem, job, start + wait)
+        more = _held_back(held, best, job).cost - best.cost
+    return Waited(max(0, more), exact=False)
 
 
-def _same_orders(held: Problem, best: Draft) -> Draft:
-    return draft(held, best.orders) or greedy(held)
+def _soonest_past_a_limit(judged: tuple[Verdict, ...]) -> int:
+    near = (each.arrive for each in judged if each.arrive is not None and only_home_too_late(each))
+    return min(near, default=0)
+
+
+def _own_price(problem: Problem, job: Job, start: int, wait: int) -> int:
+    return int(start_points(problem, job, start + wait)) - int(start_points(problem, job, start))
+
+
+def _pushed(problem: Problem, best: Draft, job: Job, going: Route, not_before: int) -> int | None:
+    """What the vet's own route costs more with the call held back; None where others hang on it."""
+    steps = best.steps[going.vet]
+    if any(problem.job_by_id[step.job].vets_needed == 2 for step in steps):
+        return None
+    later = route(problem, problem.vet_by_id[going.vet], steps, {job.id: not_before})
+    if timing_refusal(problem, later):
+        return None
+    return _route_cost(problem, later) - _route_cost(problem, going)
+
+
+def _route_cost(problem: Problem, timed: Route) -> int:
+    served = (served_points(problem, problem.job_by_id[stop.job], stop) for stop in timed.stops)
+    return sum(route_points(problem, timed).values()) + sum(sum(each.values()) for each in served)
+
+
+def _held_back(held: Problem, best: Draft, job: Job) -> Draft:
+    """The plan with the call held back where it is; else where that now costs least; else a quick one."""
+    same = draft(held, best.orders)
+    if same is not None:
+        return same
+    rest = draft(held, without(best.orders, job))
+    return greedy(held) if rest is None else with_job(held, rest, held.job_by_id[job.id])
 
 
 def _solved_again(
-    held: Problem, best: Draft, in_place: Waited, parameters: SolverParameters, deadline: float, duals: Duals
+    held: Problem,
+    best: Draft,
+    job: Job,
+    in_place: Waited,
+    parameters: SolverParameters,
+    deadline: float,
+    duals: Duals,
 ) -> Waited | None:
     """The same figure with everything else free to move; None if the time was too short to prove it."""
     if in_place.points == 0:
         return Waited(0, exact=True)
     from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
-    solved = solve(held, parameters, _same_orders(held, best), deadline, duals)
+    solved = solve(held, parameters, _held_back(held, best, job), deadline, duals)
     return Waited(max(0, solved.draft.cost - best.cost), exact=True) if solved.proven else None
 
 
-def _waited_outside(problem: Problem, best: Draft, job: Job, wait: int) -> int:
-    """A call that nobody of the plan takes waits where it is: its own price of half an hour."""
-    left = next((each for each in best.left if each.job == job.id), None)
-    at = left.start if left is not None and left.start is not None else 0
-    return int(start_points(problem, job, at + wait)) - int(start_points(problem, job, at))
-
-
-def _ranked(problem: Problem, best: Draft, job: Job, position: int, waited: Waited, wait: int) -> Ranked:
-    start = _start(best, job)
+def _ranked(
+    problem: Problem,
+    best: Draft,
+    job: Job,
+    position: int,
+    waited: Waited,
+    wait: int,
+    judged: tuple[Verdict, ...],
+) -> Ranked:
+    start = planned_start(best, job)
     slack = None if start is None or job.arrive_by is None else job.arrive_by - start
-    return Ranked(
-        job.id,
-        position,
-        wait,
-        waited.points,
-        waited.exact,
-        slack,
-        _sentence(problem, best, job, start, slack),
-    )
-
-
-def _sentence(problem: Problem, best: Draft, job: Job, start: int | None, slack: int | None) -> str:
-    if start is None:
-        left = next((each for each in best.left if each.job == job.id), None)
-        return "Nobody in this plan." if left is None else _OUTSIDE[left.outcome]
-    there = f"Planned for {problem.clock(start)}"
-    if job.worse_at is not None and start > job.worse_at:
-        return f"{there}, after the outcome worsens at {problem.clock(job.worse_at)}."
-    if slack is None:
-        return f"{there}."
-    return f"{there}, {minutes_words(slack)} {'to spare' if slack >= 0 else 'late'}."
-
-
-_OUTSIDE = {
-    Outcome.DEFERRED: "Left for the day team.",
-    Outcome.HAND_OVER: "Best handed over.",
-    Outcome.CANNOT_BE_MET: "Cannot be met within the limits.",
-}
+    left = next((each for each in best.left if each.job == job.id), None)
+    said = reason(problem, job, start, left, judged)
+    return Ranked(job.id, position, wait, waited.points, waited.exact, slack, said)

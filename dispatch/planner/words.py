@@ -1,5 +1,6 @@
 """The words a planning problem is told in, beside urgency (parameters.py)."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 HOUR = 60
@@ -12,6 +13,13 @@ def minutes_words(minutes: int) -> str:
     if minutes < TELL_HOURS_FROM_MIN:
         return f"{minutes} min"
     return f"{minutes // HOUR} h {minutes % HOUR:02}"
+
+
+def named(names: Sequence[str]) -> str:
+    """Join as in speech: "a", "a and b", "a, b and c"."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 class Kind(StrEnum):

@@ -29,7 +29,7 @@ class Command(BaseCommand):
         if options["nights"] < 1:
             raise CommandError("--nights must be at least 1.")
         try:
-            parameters = SolverParameters(options["seconds"], options["workers"], ranking_seconds=0)
+            parameters = SolverParameters(options["seconds"], options["workers"], ranking_seconds=0, changes_seconds=0)
         except ProblemError as error:
             raise CommandError(str(error)) from error
         failed = sum(self._size(calls, vets, parameters, options) for calls, vets in SIZES)

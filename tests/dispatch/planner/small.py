@@ -11,7 +11,9 @@ from dispatch.planner.problem import Job, Kind, Level, Problem, Role, Vet, Windo
 
 EPOCH = datetime(2026, 3, 20, 22, 0, tzinfo=UTC)
 PLACES = ("home a", "home b", "base", "north", "east", "south", "west", "neighbour")
-REPEATABLE = SolverParameters(time_limit_s=30, workers=1, seed=7, deterministic_time=20, ranking_seconds=0)
+REPEATABLE = SolverParameters(
+    time_limit_s=30, workers=1, seed=7, deterministic_time=20, ranking_seconds=0, changes_seconds=0
+)
 
 
 def call(name: str = "c1", place: str = "north", **changes: Any) -> Job:

@@ -14,7 +14,9 @@ from dispatch.planner.plan import Outcome, Status, Verdict
 from dispatch.planner.problem import Commitment, KitItem, Level, Neighbour, Stage
 from tests.dispatch.planner.small import REPEATABLE, booked, call, planned, problem, vet
 
-RANKED = SolverParameters(time_limit_s=30, seed=7, deterministic_time=20, ranking_seconds=30)
+RANKED = SolverParameters(
+    time_limit_s=30, seed=7, deterministic_time=20, ranking_seconds=30, changes_seconds=0
+)
 
 
 def said_of(plan_verdicts: tuple[Verdict, ...], job: str, vet_id: str) -> Verdict:
@@ -122,7 +124,7 @@ def test_booked_visits_and_work_under_way_are_not_in_the_queue() -> None:
 
 def test_without_time_the_quick_plan_is_given_and_says_so() -> None:
     question = night(3, 8, 3)
-    plan = plan_night(question, SolverParameters(time_limit_s=1e-9, ranking_seconds=0))
+    plan = plan_night(question, SolverParameters(time_limit_s=1e-9, ranking_seconds=0, changes_seconds=0))
     assert plan.status == Status.GREEDY
     assert "the solver had no answer in its time" in plan.sentence.lower()
     assert broken_rules(question, plan) == ()
@@ -131,7 +133,7 @@ def test_without_time_the_quick_plan_is_given_and_says_so() -> None:
 def test_more_calls_than_can_be_solved_exactly_still_get_a_lawful_plan() -> None:
     jobs = [call(f"c{n}", ("north", "east", "south")[n % 3]) for n in range(64)]
     question = problem(jobs, [vet(home_by=300)])
-    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0))
+    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0, changes_seconds=0))
     assert broken_rules(question, plan) == ()
     assert (plan.status, len(plan.route_of("a").stops)) == (Status.GREEDY, 6)
 
@@ -142,7 +144,7 @@ def test_more_two_vet_jobs_than_can_be_told_apart_still_get_a_lawful_plan() -> N
     starts = {job.id: tuple(Start(m, m, ("minute", job.id, m)) for m in range(200)) for job in jobs}
     with pytest.raises(TooManyChoices):
         VetChoices(question, question.vets[0], starts)
-    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0))
+    plan = plan_night(question, SolverParameters(time_limit_s=1, ranking_seconds=0, changes_seconds=0))
     assert broken_rules(question, plan) == ()
 
 

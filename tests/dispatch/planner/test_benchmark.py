@@ -4,7 +4,7 @@ from dispatch.planner.benchmark import benched, summed_up
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Status
 
-QUICK = SolverParameters(time_limit_s=30, ranking_seconds=0, deterministic_time=20)
+QUICK = SolverParameters(time_limit_s=30, ranking_seconds=0, changes_seconds=0, deterministic_time=20)
 
 
 def test_every_night_is_planned_and_checked() -> None:
