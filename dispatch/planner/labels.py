@@ -18,7 +18,7 @@ from dispatch.planner.choices import (
     Move,
     Row,
 )
-from dispatch.planner.tables import Floats, Ints, MoveArrays, VetTable
+from dispatch.planner.tables import NO_LIMIT, Floats, Ints, MoveArrays, VetTable
 
 PAIRS_AT_ONCE = 400_000
 
@@ -226,6 +226,7 @@ class Search:
         """Drop what cannot end below the ceiling even if every further job came at its best price."""
         table = self.table
         hope = labels.cost - labels.reward + table.by_home[labels.free] - self.convexity
+        hope = hope + table.driving * table.home.min(initial=NO_LIMIT)
         hope = hope + self._best_further(labels)
         return labels.take(np.flatnonzero(hope <= self.ceiling))
 
@@ -239,7 +240,8 @@ class Search:
 
     def _best_further(self, labels: Labels) -> Floats:
         table = self.table
-        total, drive, floor = table.base.soonest
+        total, _, floor = table.base.soonest
+        drive = table.base.least_drive
         gain = np.zeros(len(labels.mask))
         for job in range(table.size):
             open_rows = np.flatnonzero((labels.mask & (table.bit[job] | table.blocked_by[job])) == 0)

@@ -144,3 +144,10 @@ class VetTable:
             for target, source in zip(least, (arrays.total, arrays.drive, arrays.floor), strict=True):
                 np.minimum.at(target, arrays.job, source)
         return least[0], least[1], least[2]
+
+    @cached_property
+    def least_drive(self) -> Ints:
+        """The fewest minutes at the wheel into each job [job, last], from `last` or any other job."""
+        drive = self.soonest[1]
+        others = np.where(np.eye(self.size, dtype=bool), NO_LIMIT, drive[:, : self.size])
+        return np.minimum(drive, others.min(axis=1, initial=NO_LIMIT)[:, None])
