@@ -15,6 +15,7 @@ from dispatch.planner.problem import Problem
 from dispatch.planner.ranking import Duals, ranking
 from dispatch.planner.rules import home_refusal
 from dispatch.planner.verdicts import verdicts
+from dispatch.planner.vet_words import vet_sentences
 
 NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0, changes_seconds=0)
 
@@ -75,6 +76,7 @@ def _plan(
         bound=0 if bound is None else bound,
         solve_seconds=seconds,
         greedy_cost=quick_cost,
+        vet_sentences=vet_sentences(problem, best.routes, best.left, judged),
     )
 
 

@@ -183,7 +183,7 @@ class Plan:
     """The answer. `bound` is a proven lowest cost (0 where none was found), `gap` the share above it.
 
     `costs` are points by term name and add up to `cost`. `greedy_cost` is what the quick plan
-    would have cost.
+    would have cost. `vet_sentences` says of every vet where they are sent and why, or why not.
     """
 
     status: Status
@@ -197,6 +197,7 @@ class Plan:
     bound: int = 0
     solve_seconds: float = 0.0
     greedy_cost: int | None = None
+    vet_sentences: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def gap(self) -> float:
