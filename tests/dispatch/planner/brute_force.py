@@ -31,9 +31,20 @@ def every_plan(problem: Problem) -> Iterator[Plan]:
             [legs for legs in _orders(problem, vet, going) if not _needless(problem, vet, legs)]
             for vet in problem.vets
         ]
-        timed = [found for legs in product(*orders) if (found := _timed(problem, legs)) is not None]
+        timed = [
+            found
+            for leads in _leads(problem, going)
+            for legs in product(*orders)
+            if (found := _timed(problem, legs, leads)) is not None
+        ]
         for left in _outcomes(problem, going):
             yield from (_plan(problem, routes, left) for routes in timed)
+
+
+def _leads(problem: Problem, going: Mapping[str, tuple[str, ...]]) -> list[dict[str, str]]:
+    """Every choice of who is first where a second vet may follow."""
+    follow = [job.id for job in problem.jobs if job.second_within_min and len(going[job.id]) == 2]
+    return [dict(zip(follow, first, strict=True)) for first in product(*(going[job] for job in follow))]
 
 
 def _needless(problem: Problem, vet: Vet, legs: tuple[Leg, ...]) -> bool:
@@ -84,22 +95,34 @@ class _Clock:
     minute: int
 
 
-def _timed(problem: Problem, legs: tuple[tuple[Leg, ...], ...]) -> tuple[Route, ...] | None:
-    """All vets' routes as early as can be, common starts settled by raising them until they hold."""
-    starts: dict[str, int] = {}
-    for _ in range(12):
+def _timed(
+    problem: Problem, legs: tuple[tuple[Leg, ...], ...], leads: Mapping[str, str]
+) -> tuple[Route, ...] | None:
+    """All vets' routes as early as can be, starts settled by raising them until they hold."""
+    starts: dict[tuple[str, str], int] = {}
+    for _ in range(16):
         routes = [_route(problem, vet, mine, starts) for vet, mine in zip(problem.vets, legs, strict=True)]
-        reached: dict[str, int] = {}
-        for route in routes:
-            for stop in route.stops:
-                reached[stop.job] = max(reached.get(stop.job, 0), stop.start)
-        if all(stop.start == reached[stop.job] for route in routes for stop in route.stops):
+        met = {(stop.job, route.vet): stop.start for route in routes for stop in route.stops}
+        held = {at: max(start, _held_by_other(problem, at, met, leads)) for at, start in met.items()}
+        if held == met:
             return tuple(routes)
-        starts = reached
+        starts = held
     return None
 
 
-def _route(problem: Problem, vet: Vet, legs: tuple[Leg, ...], starts: Mapping[str, int]) -> Route:
+def _held_by_other(
+    problem: Problem, at: tuple[str, str], met: Mapping[tuple[str, str], int], leads: Mapping[str, str]
+) -> int:
+    """The minute before which the vet may not start for the other's sake; 0 where nobody else goes."""
+    job, vet = at
+    other = [start for (name, who), start in met.items() if name == job and who != vet]
+    if not other:
+        return 0
+    within = next(each.second_within_min for each in problem.jobs if each.id == job)
+    return other[0] - within if leads.get(job) == vet else other[0]
+
+
+def _route(problem: Problem, vet: Vet, legs: tuple[Leg, ...], starts: Mapping[tuple[str, str], int]) -> Route:
     clock = _Clock(vet.place, vet.available_from + vet.present_job_min + vet.turnout_min)
     stops = tuple(_stop(problem, vet, clock, leg, starts, first=leg is legs[0]) for leg in legs)
     if not stops:
@@ -110,7 +133,13 @@ def _route(problem: Problem, vet: Vet, legs: tuple[Leg, ...], starts: Mapping[st
 
 
 def _stop(
-    problem: Problem, vet: Vet, clock: _Clock, leg: Leg, starts: Mapping[str, int], *, first: bool
+    problem: Problem,
+    vet: Vet,
+    clock: _Clock,
+    leg: Leg,
+    starts: Mapping[tuple[str, str], int],
+    *,
+    first: bool,
 ) -> Stop:
     name, pieces, brings = leg
     job = next(each for each in problem.jobs if each.id == name)
@@ -129,7 +158,7 @@ def _stop(
     elif brings and not (held is not None and held.exempt):
         ready = _car_ready(problem, vet, job, pieces)
     opens = job.window.open_min if job.window else 0
-    start = max(arrive, ready, job.not_before, opens, starts.get(name, 0))
+    start = max(arrive, ready, job.not_before, opens, starts.get((name, vet.id), 0))
     finish = start + problem.planned_min(job)
     late = 0 if job.arrive_by is None else max(0, start - job.arrive_by)
     leave, there = (0, arrive) if on_the_way else (start - way_min, start)

@@ -29,7 +29,7 @@ EARLIER = "Declined at 21:50: too far."
 
 
 @st.composite
-def jobs(draw: st.DrawFn, name: str, vets: list[str]) -> Job:
+def jobs(draw: st.DrawFn, name: str, vets: list[str], follows: tuple[int, ...]) -> Job:
     kind = draw(st.sampled_from([Kind.CALL, Kind.CALL, Kind.CALL, Kind.BOOKED]))
     needed = draw(st.sampled_from([1, 1, 1, 2]))
     kit = draw(st.frozensets(st.sampled_from(KIT), max_size=2)) if draw(st.booleans()) else frozenset()
@@ -42,6 +42,8 @@ def jobs(draw: st.DrawFn, name: str, vets: list[str]) -> Job:
         given["fixed_vet"] = draw(st.none() | st.sampled_from(vets)) if needed == 1 else None
     else:
         given["day_team_at"] = draw(st.none() | st.integers(200, 400))
+    if needed == 2 and draw(st.booleans()):
+        given["second_within_min"] = draw(st.sampled_from(follows))
     return Job(
         id=name,
         label=name,
@@ -63,6 +65,8 @@ def jobs(draw: st.DrawFn, name: str, vets: list[str]) -> Job:
         not_before=draw(st.sampled_from([0, 0, 45])),
         excluded_vets={draw(st.sampled_from(vets)): EARLIER} if draw(st.integers(0, 5)) == 0 else {},
         flags=draw(st.sampled_from([frozenset(), frozenset({"birth"})])),
+        stand_off=draw(st.integers(0, 5)) == 0,
+        soiling=draw(st.sampled_from([0, 0, 1, 2, 3])),
         **given,
     )
 
@@ -92,6 +96,7 @@ def crews(draw: st.DrawFn, number: int) -> Vet:
         wakes_tonight=draw(st.integers(0, 2)),
         awake_cost=draw(st.sampled_from([(), ((0, 3), (120, 40)), ((60, 25),)])),
         unavailable_for=draw(st.sampled_from([frozenset(), frozenset(), frozenset({"birth"})])),
+        share=draw(st.sampled_from([0, 0, 1, 9])),
     )
 
 
@@ -114,11 +119,17 @@ def held(draw: st.DrawFn, todo: list[Job], vets: list[Vet]) -> tuple[Commitment,
 
 
 @st.composite
-def problems(draw: st.DrawFn, most_jobs: int = 5, most_vets: int = 3) -> Problem:
-    """Any small problem; roads need not be the same both ways."""
+def problems(
+    draw: st.DrawFn, most_jobs: int = 5, most_vets: int = 3, follows: tuple[int, ...] = (0,)
+) -> Problem:
+    """Any small problem; roads need not be the same both ways.
+
+    `follows` are the minutes by which a second vet may start later: with others than 0 no route
+    can be listed ahead of the others.
+    """
     vets = [draw(crews(number)) for number in range(draw(st.integers(1, most_vets)))]
     names = [vet.id for vet in vets]
-    todo = [draw(jobs(f"j{number}", names)) for number in range(draw(st.integers(1, most_jobs)))]
+    todo = [draw(jobs(f"j{number}", names, follows)) for number in range(draw(st.integers(1, most_jobs)))]
     size = len(PLACES)
     row = st.lists(st.integers(4, 70), min_size=size, max_size=size)
     roads = _shortest([draw(row) for _ in range(size)])
@@ -139,6 +150,7 @@ def problems(draw: st.DrawFn, most_jobs: int = 5, most_vets: int = 3) -> Problem
         phone_support=draw(st.sampled_from([{}, {"calving": "the partner", "caesar_cattle": "the partner"}])),
         duration_percentile=draw(st.sampled_from([50, 70, 90])),
         horizon_min=900,
+        scarce_skills=draw(st.frozensets(st.sampled_from(SKILLS[1:]), max_size=2)),
     )
 
 

@@ -33,6 +33,23 @@ def test_the_checker_finds_nothing_in_any_quick_plan(problem: Problem) -> None:
 
 
 @slow
+@given(problems(follows=(1, 15, 40)))
+def test_the_checker_finds_nothing_where_a_second_vet_may_follow(problem: Problem) -> None:
+    for plan in (plan_night(problem, REPEATABLE), greedy_plan(problem)):
+        assert broken_rules(problem, plan) == ()
+
+
+@slow
+@given(problems(most_jobs=3, most_vets=2, follows=(1, 15, 40)))
+def test_nothing_beats_what_was_tried_where_a_second_vet_may_follow(problem: Problem) -> None:
+    """No proof is promised here, and none may be claimed that does not hold."""
+    plan, least = plan_night(problem, REPEATABLE), cheapest(problem)
+    assert least is not None
+    assert plan.bound <= least <= plan.cost
+    assert plan.cost == least or plan.status != Status.OPTIMAL
+
+
+@slow
 @given(problems())
 def test_a_plan_is_never_dearer_than_the_quick_plan(problem: Problem) -> None:
     assert plan_night(problem, REPEATABLE).cost <= greedy_plan(problem).cost
