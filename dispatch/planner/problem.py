@@ -14,8 +14,17 @@ from statistics import NormalDist
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from dispatch.planner.parameters import Urgency, Weights, require
-from dispatch.planner.problem_checks import check_job, check_problem, check_vet
+from dispatch.planner.parameters import Urgency, Weights
+from dispatch.planner.problem_checks import (
+    check_commitment,
+    check_item,
+    check_job,
+    check_neighbour,
+    check_problem,
+    check_store,
+    check_vet,
+    check_window,
+)
 from dispatch.planner.words import Kind, Level, Role, Stage
 
 
@@ -27,7 +36,7 @@ class Window:
     close_min: int
 
     def __post_init__(self) -> None:
-        require(self.open_min < self.close_min, "window", "must close after it opens")
+        check_window(self)
 
 
 @dataclass(frozen=True)
@@ -91,6 +100,9 @@ class KitItem:
     code: str
     ready_at: int = 0
 
+    def __post_init__(self) -> None:
+        check_item(self)
+
 
 @dataclass(frozen=True)
 class KitStore:
@@ -103,11 +115,7 @@ class KitStore:
     fetch_min: int = 5
 
     def __post_init__(self) -> None:
-        require(
-            self.count >= 0 and self.fetch_min >= 0,
-            f"kit store {self.place}/{self.code}",
-            "count and fetch_min must not be negative",
-        )
+        check_store(self)
 
 
 @dataclass(frozen=True)
@@ -168,6 +176,9 @@ class Commitment:
     eta_min: int | None = None
     signed: bool = False
 
+    def __post_init__(self) -> None:
+        check_commitment(self)
+
     @property
     def binding(self) -> bool:
         """Whether the job cannot go to anyone else."""
@@ -194,11 +205,7 @@ class Neighbour:
     most_calls: int = 1
 
     def __post_init__(self) -> None:
-        require(
-            self.ready_min >= 0 and self.most_calls >= 0,
-            f"neighbour {self.id}",
-            "ready_min and most_calls must not be negative",
-        )
+        check_neighbour(self)
 
 
 @dataclass(frozen=True)

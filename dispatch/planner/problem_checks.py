@@ -7,18 +7,51 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from dispatch.planner.parameters import ProblemError, Urgency, require
-from dispatch.planner.words import Kind, Stage
+from dispatch.planner.words import Kind, Level, Stage
 
 if TYPE_CHECKING:
-    from dispatch.planner.problem import Job, Problem, Vet
+    from dispatch.planner.problem import Commitment, Job, KitItem, KitStore, Neighbour, Problem, Vet, Window
 
 DIRTIEST = 3
+
+
+def whole(at: str, item: object, *names: str) -> None:
+    """Refuse a time that is not in whole minutes, or a count that is not whole; None may be left out."""
+    for name in names:
+        value = getattr(item, name)
+        require(
+            value is None or (isinstance(value, int) and not isinstance(value, bool)),
+            f"{at} {name}",
+            f"must be a whole number, not {value!r}: round it first",
+        )
+
+
+def not_negative(at: str, item: object, *names: str) -> None:
+    """Refuse a length or a count below nothing."""
+    for name in names:
+        require(getattr(item, name) >= 0, f"{at} {name}", "must not be negative")
+
+
+def sets(at: str, item: object, *names: str) -> None:
+    """Refuse a bare word where a set of words is meant: it would be read letter by letter."""
+    for name in names:
+        value = getattr(item, name)
+        require(isinstance(value, frozenset), f"{at} {name}", f"must be a frozenset of words, not {value!r}")
+
+
+def check_window(window: "Window") -> None:
+    """Refuse a window that never lets anybody in."""
+    whole("window", window, "open_min", "close_min")
+    require(window.open_min < window.close_min, "window", "must close after it opens")
 
 
 def check_job(job: "Job") -> None:
     """Refuse a job whose fields do not fit each other."""
     at = f"job {job.id}"
     require(bool(job.id), "job", "needs an id")
+    whole(at, job, "duration_min", "pessimistic_min", "waiting_since", "arrive_by", "worse_at")
+    whole(at, job, "not_before", "day_team_at", "vets_needed", "second_within_min", "soiling")
+    sets(at, job, "preferred", "kit", "kit_used", "flags")
     require(
         1 <= job.duration_min <= job.pessimistic_min,
         f"{at} duration_min",
@@ -26,13 +59,24 @@ def check_job(job: "Job") -> None:
     )
     require(job.vets_needed in (1, 2), f"{at} vets_needed", "must be 1 or 2")
     require(job.kit_used <= job.kit, f"{at} kit_used", "may only name kit that the job needs")
+    require(
+        all(isinstance(group, frozenset) for group in job.skills),
+        f"{at} skills",
+        "must be groups of alternatives: a tuple of frozensets",
+    )
     require(all(job.skills), f"{at} skills", "an empty group of alternatives can never be met")
+    require(
+        all(job.excluded_vets.values()),
+        f"{at} excluded_vets",
+        "needs a sentence for every vet it keeps away: say why",
+    )
     require(
         job.worse_at is None or job.arrive_by is not None,
         f"{at} worse_at",
         "needs an arrive_by before it",
     )
     require(job.not_before >= 0, f"{at} not_before", "must not lie in the past")
+    require(job.day_team_at is None or job.day_team_at >= 0, f"{at} day_team_at", "must not lie in the past")
     require(
         (job.kind == Kind.BOOKED) == (job.urgency == Urgency.BOOKED),
         f"{at} urgency",
@@ -60,14 +104,53 @@ def check_vet(vet: "Vet") -> None:
     """Refuse a vet whose fields do not fit each other."""
     at = f"vet {vet.id}"
     require(bool(vet.id), "vet", "needs an id")
-    for name in ("available_from", "present_job_min", "turnout_min", "wakes_tonight", "share"):
-        require(getattr(vet, name) >= 0, f"{at} {name}", "must not be negative")
+    lengths = ("available_from", "present_job_min", "turnout_min", "wakes_tonight", "share")
+    whole(at, vet, *lengths, "home_by", "shift_end")
+    not_negative(at, vet, *lengths)
+    sets(at, vet, "unavailable_for")
+    unknown = sorted({str(level) for level in vet.skills.values()} - set(Level))
+    require(not unknown, f"{at} skills", f"no level is called {', '.join(unknown)}: use {', '.join(Level)}")
     starts = [start for start, _ in vet.awake_cost]
     require(starts == sorted(set(starts)), f"{at} awake_cost", "minutes must rise")
     require(
         all(points >= 0 for _, points in vet.awake_cost),
         f"{at} awake_cost",
         "points per minute must not be negative",
+    )
+
+
+def check_item(item: "KitItem") -> None:
+    """Refuse kit without a name, or ready before now: 0 is ready now."""
+    at = f"kit {item.code}"
+    require(bool(item.code), "kit", "needs a code")
+    whole(at, item, "ready_at")
+    not_negative(at, item, "ready_at")
+
+
+def check_store(store: "KitStore") -> None:
+    """Refuse a shelf that holds less than nothing."""
+    at = f"kit store {store.place}/{store.code}"
+    require(bool(store.code), f"kit store {store.place}", "needs the code of what lies there")
+    whole(at, store, "count", "ready_at", "fetch_min")
+    not_negative(at, store, "count", "ready_at", "fetch_min")
+
+
+def check_neighbour(neighbour: "Neighbour") -> None:
+    """Refuse a neighbouring practice that is ready before it is rung."""
+    at = f"neighbour {neighbour.id}"
+    require(bool(neighbour.id), "neighbour", "needs an id")
+    whole(at, neighbour, "ready_min", "most_calls")
+    not_negative(at, neighbour, "ready_min", "most_calls")
+
+
+def check_commitment(item: "Commitment") -> None:
+    """Refuse a commitment that says two things of one piece of work."""
+    at = f"commitment {item.job}/{item.vet}"
+    whole(at, item, "order", "eta_min")
+    require(
+        not (item.signed and item.stage == Stage.OFFERED),
+        at,
+        "work still on offer cannot be signed for: sign when it is accepted",
     )
 
 
@@ -85,6 +168,7 @@ def _check_clock(problem: "Problem") -> None:
         ZoneInfo(problem.zone)
     except (ZoneInfoNotFoundError, ValueError) as error:
         raise ProblemError("zone", f"no time zone is called {problem.zone!r}") from error
+    whole("problem", problem, "duration_percentile", "horizon_min")
     require(1 <= problem.duration_percentile <= 99, "duration_percentile", "must be between 1 and 99")
     require(1 <= problem.horizon_min <= 20_160, "horizon_min", "must be between a minute and two weeks")
 
