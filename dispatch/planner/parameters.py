@@ -27,6 +27,12 @@ def require(condition: bool, where: str, reason: str) -> None:
         raise ProblemError(where, reason)
 
 
+def _require_points(where: str, value: Any) -> None:
+    """Refuse a price that is not whole, or is below nothing."""
+    require(isinstance(value, int), where, f"must be whole points, not {value!r}")
+    require(value >= 0, where, "must not be negative")
+
+
 class Urgency(StrEnum):
     """Urgency words, most urgent first. A booked visit has its own window instead."""
 
@@ -57,7 +63,7 @@ class Lateness:
 
     def __post_init__(self) -> None:
         for item in fields(self):
-            require(getattr(self, item.name) >= 0, f"lateness.{item.name}", "must not be negative")
+            _require_points(f"lateness.{item.name}", getattr(self, item.name))
         require(
             self.worse_rate_percent >= 100,
             "lateness.worse_rate_percent",
@@ -111,7 +117,7 @@ class Weights:
         for item in fields(self):
             value: Any = getattr(self, item.name)
             if item.name != "lateness":
-                require(value >= 0, f"weights.{item.name}", "must not be negative")
+                _require_points(f"weights.{item.name}", value)
 
 
 @dataclass(frozen=True)
