@@ -6,8 +6,14 @@ from dataclasses import replace
 from dispatch.planner.parameters import Urgency
 from dispatch.planner.plan import LimitPassed, Outcome, Unassigned, Verdict
 from dispatch.planner.problem import Job, Kind, Problem
+from dispatch.planner.words import minutes_words
 
 EXCEPTIONS_SHOWN = 3
+REST_LIMITS = ("home_by",)
+"""Codes of the limits that a named person may pass; whoever is stood down is offered to nobody."""
+
+DAILY_REST_MIN = 11 * 60
+"""Daily rest begins again when a limit has been passed, at the least for so long [S38, S39]."""
 
 
 def explained(
@@ -41,23 +47,28 @@ def _worth_an_exception(job: Job) -> bool:
 
 
 def exceptions(problem: Problem, verdicts: Iterable[Verdict]) -> tuple[LimitPassed, ...]:
-    """Vets whom only the limit for being home keeps away, the smallest passing first."""
+    """Vets whom only a rest limit keeps away, the smallest passing first."""
     found = [
         _exception(problem, each)
         for each in verdicts
-        if each.refusals and all(refusal.code == "home_by" for refusal in each.refusals)
+        if each.refusals and all(refusal.code in REST_LIMITS for refusal in each.refusals)
     ]
     return tuple(sorted(found, key=lambda each: (each.over_min, each.arrive, each.vet))[:EXCEPTIONS_SHOWN])
 
 
 def _exception(problem: Problem, each: Verdict) -> LimitPassed:
-    refusal, name = each.refusals[0], problem.vet_by_id[each.vet].name
+    """What would have to be signed. As much rest is owed as was missing, on top of daily rest [cp]."""
+    refusal, vet = each.refusals[0], problem.vet_by_id[each.vet]
     over, arrive, home = refusal.over_min or 0, each.arrive or 0, each.home_at or 0
+    rested = home + DAILY_REST_MIN + over
     sentence = (
-        f"{name} could be there by {problem.clock(arrive)} and home by {problem.clock(home)}, "
-        f"{over} min past the limit. A named person must sign, and that rest is owed."
+        f"{vet.name} could be there by {problem.clock(arrive)} and home by {problem.clock(home)}, "
+        f"{minutes_words(over)} past {problem.clock(home - over)} ({vet.home_by_reason}). "
+        f"A named person must sign. Owed then: {DAILY_REST_MIN // 60} h of daily rest from "
+        f"{problem.clock(home)} and {minutes_words(over)} more before the next planned duty, "
+        f"so none before {problem.clock(rested)}."
     )
-    return LimitPassed(each.job, each.vet, refusal.code, over, arrive, home, sentence)
+    return LimitPassed(each.job, each.vet, refusal.code, over, arrive, home, sentence, owed_min=over)
 
 
 def _sentence(problem: Problem, job: Job, left: Unassigned, verdicts: list[Verdict]) -> str:

@@ -10,7 +10,15 @@ from dataclasses import replace
 from dispatch.planner.kit import late_kit, missing_kit
 from dispatch.planner.plan import Refusal, Route, Stop, Verdict
 from dispatch.planner.problem import Job, Problem, Vet
-from dispatch.planner.rules import home_refusal, is_exempt, refusals, window_refusal
+from dispatch.planner.rules import (
+    firmness,
+    home_refusal,
+    is_exempt,
+    may_precede,
+    order_refusal,
+    refusals,
+    window_refusal,
+)
 from dispatch.planner.timetable import equip, route
 from dispatch.planner.words import minutes_words
 
@@ -44,21 +52,25 @@ def verdict(problem: Problem, vet: Vet, job: Job, planned: Route | None = None) 
 
 
 def way_next(problem: Problem, vet: Vet, job: Job) -> Route | None:
-    """The vet's way to the job after the work that binds them; None without the kit for it."""
-    held = [
+    """The vet's way to the job after the work that binds them and may come first; None without its kit."""
+    bound = [
         item for item in problem.commitments if item.vet == vet.id and item.binding and item.job != job.id
     ]
-    before = sorted(held, key=lambda item: (item.stage != "under_way", item.order, item.job))
-    steps = equip(problem, vet, [*(item.job for item in before), job.id])
+    held = [item.job for item in sorted(bound, key=lambda item: firmness(problem, item))]
+    before = [each for each in held if may_precede(problem, vet.id, each, job.id)]
+    steps = equip(problem, vet, [*before, job.id, *(each for each in held if each not in before)])
     return None if steps is None else route(problem, vet, steps)
 
 
 def _all_refusals(problem: Problem, vet: Vet, job: Job, timed: Route | None) -> tuple[Refusal, ...]:
     found = [*refusals(problem, vet, job), *_kit_refusals(problem, vet, job, timed)]
     if timed is not None and not is_exempt(problem, vet.id, job.id):
-        late = window_refusal(problem, vet, job, timed.stops[-1].start)
+        stop = next(each for each in timed.stops if each.job == job.id)
+        late = window_refusal(problem, vet, job, stop.start)
         home = home_refusal(problem, vet, timed.home_at) if timed.home_at is not None else None
-        found += [_after_kit(problem, vet, job, timed.stops[-1], each) for each in (late, home) if each]
+        found += [_after_kit(problem, vet, job, stop, each) for each in (late, home) if each]
+        order = order_refusal(problem, vet.id, [each.job for each in timed.stops])
+        found += [order] if order and order.code not in {each.code for each in found} else []
     return tuple(found)
 
 
