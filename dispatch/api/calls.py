@@ -13,7 +13,7 @@ from cases.api.visits import VisitShown, visits_shown
 from cases.models import Call
 from dispatch.access import plan_in_force
 from dispatch.api.offers import OfferShown, offers_shown
-from dispatch.api.plan import Told
+from dispatch.api.plan import ChangeShown, Told
 from dispatch.inputs.names import call_name
 from dispatch.models import Offer
 from dispatch.services.assigning import assign_by_hand, take_booked
@@ -35,6 +35,7 @@ class VerdictShown(serializers.Serializer):
     sentence = serializers.CharField()
     arrive_at = Instant(allow_null=True)
     late_min = serializers.IntegerField(allow_null=True)
+    change = ChangeShown(allow_null=True)
 
 
 class StoryLineShown(serializers.Serializer):

@@ -9,7 +9,7 @@ from rest_framework.response import Response
 
 from dispatch.access import plan_in_force
 from dispatch.inputs.names import is_call, key_of
-from dispatch.planner.plan import Outcome, Ranked, Route, Status, Stop, Unassigned
+from dispatch.planner.plan import Change, HomeShift, Outcome, Ranked, Route, Status, Stop, Unassigned
 from dispatch.services.desk import readable
 from dispatch.services.kept_plan import KeptPlan
 from rotas.api.door import Door
@@ -24,12 +24,43 @@ class JobShown(serializers.Serializer):
     name = serializers.CharField()
 
 
+class HomeShiftShown(serializers.Serializer):
+    """How the end of one vet's work would move. `later_min` is null where only one plan sends the vet."""
+
+    vet = serializers.IntegerField()
+    home_at = Instant(allow_null=True)
+    later_min = serializers.IntegerField(allow_null=True)
+    rest_left_min = serializers.IntegerField(allow_null=True)
+
+
+class ChangeShown(serializers.Serializer):
+    """What picking this vet instead would change in the whole plan; negative is less or sooner.
+
+    `late_min` is minutes past arrive-by over all jobs, `call_late_min` those of this call. Where
+    it is not `exact`, a better plan with this vet may exist.
+    """
+
+    sentence = serializers.CharField()
+    points = serializers.IntegerField()
+    late_min = serializers.IntegerField()
+    call_late_min = serializers.IntegerField()
+    call_later_min = serializers.IntegerField(allow_null=True)
+    drive_min = serializers.IntegerField()
+    instead_of = serializers.ListField(child=serializers.IntegerField())
+    homes = HomeShiftShown(many=True)
+    exact = serializers.BooleanField()
+
+
 class RankedShown(JobShown):
-    """One open call in the queue. `wait_cost` is points for `wait_min` more minutes of waiting."""
+    """One open call in the queue. `wait_cost` is points for `wait_min` more minutes of waiting.
+
+    Where it is not `exact`, the rest of the plan was not solved again around the delay.
+    """
 
     position = serializers.IntegerField()
     wait_min = serializers.IntegerField()
     wait_cost = serializers.IntegerField()
+    exact = serializers.BooleanField()
     slack_min = serializers.IntegerField(allow_null=True)
     sentence = serializers.CharField()
 
@@ -65,6 +96,14 @@ class UnassignedShown(JobShown):
     suggestions = serializers.ListField(child=serializers.CharField())
 
 
+class VetSaid(serializers.Serializer):
+    """Where the plan sends a vet and why, or why not."""
+
+    vet = serializers.IntegerField()
+    vet_name = serializers.CharField()
+    sentence = serializers.CharField()
+
+
 class PlanShown(serializers.Serializer):
     """The plan. Everything is empty, and `made_at` null, before the first one."""
 
@@ -77,6 +116,7 @@ class PlanShown(serializers.Serializer):
     ranking = RankedShown(many=True)
     routes = RouteShown(many=True)
     unassigned = UnassignedShown(many=True)
+    vets = VetSaid(many=True)
 
 
 NO_PLAN: dict[str, Any] = {
@@ -89,6 +129,7 @@ NO_PLAN: dict[str, Any] = {
     "ranking": (),
     "routes": (),
     "unassigned": (),
+    "vets": (),
 }
 
 
@@ -123,6 +164,10 @@ class Told:
             "ranking": [self._ranked(ranked) for ranked in answer.ranking],
             "routes": [self._route(route) for route in answer.routes],
             "unassigned": [self._unassigned(left) for left in answer.unassigned],
+            "vets": [
+                {"vet": key_of(vet), "vet_name": self.vets.get(vet, vet), "sentence": sentence}
+                for vet, sentence in answer.vet_sentences.items()
+            ],
         }
 
     def _job(self, job: str) -> dict[str, Any]:
@@ -168,6 +213,19 @@ class Told:
                 "sentence": verdict.sentence,
                 "arrive_at": None if verdict.arrive is None else self.kept.at(verdict.arrive),
                 "late_min": verdict.late_min,
+                "change": self._change(verdict.change),
             }
             for verdict in self.kept.verdicts_of(job)
         ]
+
+    def _change(self, change: Change | None) -> dict[str, Any] | None:
+        if change is None:
+            return None
+        return vars(change) | {
+            "instead_of": [key_of(vet) for vet in change.instead_of],
+            "homes": [self._home_shift(shift) for shift in change.homes],
+        }
+
+    def _home_shift(self, shift: HomeShift) -> dict[str, Any]:
+        home_at = None if shift.home_at is None else self.kept.at(shift.home_at)
+        return vars(shift) | {"vet": key_of(shift.vet), "home_at": home_at}

@@ -158,15 +158,20 @@ def treatment(work: Work, said: Namespace) -> dict[str, Any]:
 
 
 def plan(work: Work, said: Namespace) -> None:
-    """Show the plan in force, mine first."""
+    """Show the plan in force, and why the other vets are not sent."""
     work.send()
     answer = work.wire.get("plan")
     work.show(plain(answer["sentence"] or "There is no plan yet."))
-    for route in answer["routes"]:
+    routes = [route for route in answer["routes"] if route["stops"]]
+    for route in routes:
         work.show(plain(f"{route['vet_name']}: home {clock(route['home_at'], work.zone)}"))
         for stop in route["stops"]:
             times = f"leave {clock(stop['leave_at'], work.zone)}, there {clock(stop['arrive_at'], work.zone)}"
             work.show(plain(f"  {stop['name']}: {times}"))
+    sent = {route["vet"] for route in routes}
+    for said in answer["vets"]:
+        if said["vet"] not in sent:
+            work.show(plain(f"{said['vet_name']}: {said['sentence']}"))
 
 
 def say_how_i_am(work: Work, said: Namespace) -> None:

@@ -18,6 +18,9 @@ from dispatch.services.making import wants_somebody
 from dispatch.situation.whereabouts import minutes_left
 from rotas.models import Vet
 
+NOT_WORKED_OUT = 1 << 40
+"""Sorts vets whose picking was not worked out behind those whose was."""
+
 
 def call_rows(view: View, axis: Axis) -> tuple[CallRow, ...]:
     """Return a row for every open call, most costly to leave first."""
@@ -184,7 +187,7 @@ def offer_words(view: View, offer: Offer, name: str) -> str:
 
 
 def _verdicts(view: View, call: Call) -> tuple[VerdictRow, ...]:
-    rows = []
+    rows: list[tuple[int, VerdictRow]] = []
     wanted = wants_somebody(call, view.now) and bool(places_to_ask(view, call))
     for vet in view.situation.vets:
         verdict = view.verdict(call, vet)
@@ -193,9 +196,11 @@ def _verdicts(view: View, call: Call) -> tuple[VerdictRow, ...]:
             row = VerdictRow(
                 vet.pk, vet.name, verdict.can_go, verdict.in_plan, verdict.sentence, arrives,
                 may_be_asked=wanted and verdict.can_go and _is_free_to_be_asked(view, call, vet),
+                change=verdict.change.sentence if verdict.change else "",
             )  # fmt: skip
-            rows.append(row)
-    return tuple(sorted(rows, key=lambda row: (not row.in_plan, not row.can_go)))
+            rows.append((verdict.change.points if verdict.change else NOT_WORKED_OUT, row))
+    rows.sort(key=lambda item: (not item[1].in_plan, not item[1].can_go, item[0]))
+    return tuple(row for _, row in rows)
 
 
 def places_to_ask(view: View, call: Call) -> list[int]:

@@ -84,7 +84,10 @@ class OfferRow:
 
 @dataclass(frozen=True)
 class VerdictRow:
-    """Whether a vet could go, and why not; `may_be_asked` says whether an offer can be put now."""
+    """Whether a vet could go, and why not; `may_be_asked` says whether an offer can be put now.
+
+    `change` says what picking this vet instead would change in the plan, where that was worked out.
+    """
 
     vet_id: int
     vet: str
@@ -93,6 +96,7 @@ class VerdictRow:
     sentence: str
     arrives: str
     may_be_asked: bool = False
+    change: str = ""
 
 
 @dataclass(frozen=True)
@@ -180,7 +184,10 @@ class KitRow:
 
 @dataclass(frozen=True)
 class VetRow:
-    """One vet on duty or coming on. `over_share` is where the hatched zone begins."""
+    """One vet on duty or coming on. `over_share` is where the hatched zone begins.
+
+    `plan_words` says where the plan sends the vet and why, or why not.
+    """
 
     vet_id: int
     name: str
@@ -188,6 +195,7 @@ class VetRow:
     role_words: str
     on_duty: bool
     state_words: str
+    plan_words: str
     stood_down: bool
     segments: tuple[Segment, ...]
     home_by: datetime | None

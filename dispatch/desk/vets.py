@@ -45,6 +45,7 @@ def _row(view: View, axis: Axis, vet: Vet) -> VetRow:
         role_words=_role_words(view, vet),
         on_duty=on_duty,
         state_words=state_words(view, vet),
+        plan_words=view.kept.answer.vet_sentences.get(vet_name(vet), "") if view.kept else "",
         stood_down=vet.is_stood_down(view.now),
         segments=tuple(_segments(view, axis, vet)),
         home_by=home_by,

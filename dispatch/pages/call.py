@@ -22,6 +22,7 @@ from cases.services.calls import (
     say_farm,
 )
 from cases.triage import BRING_IN_WORDS, SECOND_PERSON_WORDS, questions_for
+from dispatch.desk.shapes import CallRow
 from dispatch.services.assigning import assign_by_hand
 from dispatch.services.desk import desk
 from rotas.errors import DeskError, NotFound
@@ -46,6 +47,23 @@ def show(request: HttpRequest, call_id: int) -> HttpResponse:
 def live(request: HttpRequest, call_id: int) -> HttpResponse:
     """Show where the call stands, for the page that is open already."""
     return render(request, "dispatch/call_standing.html", shown(request, call_id, timezone.now()))
+
+
+@member_page(Role.RECEPTION)
+@require_GET
+def picked(request: HttpRequest, call_id: int) -> HttpResponse:
+    """Show what the plan says of the vet who is about to be given the call by hand."""
+    practice = request.user.practice
+    call, board = call_in(practice, call_id), desk(practice, timezone.now())
+    row = next((row for row in board.calls if row.call_id == call.pk), None)
+    return render(request, "dispatch/call_picked.html", {"desk": board} | _pick(row, request.GET))
+
+
+def _pick(row: CallRow | None, form: QueryDict) -> dict[str, Any]:
+    """Return what the plan says of the vet in a form."""
+    vet = form.get("vet", "").strip()
+    verdicts = row.verdicts if row else ()
+    return {"pick": next((each for each in verdicts if str(each.vet_id) == vet), None), "chosen": vet != ""}
 
 
 def shown(request: HttpRequest, call_id: int, now: datetime) -> dict[str, Any]:
@@ -123,6 +141,7 @@ def step(request: HttpRequest, call_id: int, name: str) -> HttpResponse:
     except DeskError as error:
         page = shown(request, call_id, now) | {"error": error}
         page |= _steps(page["call"], request.POST, name)
+        page |= _pick(page["row"], request.POST)
         return render(request, "dispatch/call.html", page, status=error.status)
 
 

@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("calls/<int:call_id>/offer/", desk.offer),
     path("calls/<int:call_id>/", call.show, name="call"),
     path("calls/<int:call_id>/live/", call.live),
+    path("calls/<int:call_id>/picked/", call.picked),
     path("calls/<int:call_id>/<slug:name>/", call.step),
     path("offers/<int:offer_id>/withdraw/", desk.withdraw),
     path("calls/take/", take.take, name="take-call"),

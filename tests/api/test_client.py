@@ -17,6 +17,7 @@ from knox.models import AuthToken
 from cases.models import Treatment, Visit, VisitReport
 from dispatch.client.__main__ import main
 from dispatch.services.assigning import assign_by_hand
+from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas.models import AuditLine
 from tests.api.world import World
 from tests.factories import PASSWORD
@@ -167,6 +168,16 @@ def test_declined_with_one_word(phone: Phone, world: World) -> None:
 def test_plan_is_shown(phone: Phone) -> None:
     assert phone.say("plan") == DONE
     assert "There is no plan yet." in phone.out
+
+
+def test_plan_says_why_the_other_vets_are_not_sent(phone: Phone, world: World) -> None:
+    other = world.another_vet()
+    world.call()
+    ask_for_plan(world.practice.pk, "a test", now=world.now)
+    plan_practice(world.practice.pk, world.now)
+    assert phone.say("plan") == DONE
+    assert f"{world.vet.name}: home " in phone.out or f"{other.name}: home " in phone.out
+    assert ": Free: could be at " in phone.out
 
 
 def test_without_signal_a_call_is_sending_and_not_yours(phone: Phone, world: World) -> None:

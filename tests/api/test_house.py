@@ -183,6 +183,25 @@ def test_plan_says_who_goes_where_and_each_call_why(ours: World, us: People, the
     assert them.vet.get("plan").json()["made_at"] is None
 
 
+def test_plan_says_what_picking_another_vet_would_change(ours: World, us: People) -> None:
+    other = ours.another_vet()
+    call = ours.call()
+    ask_for_plan(ours.practice.pk, "a test", now=NOW)
+    plan_practice(ours.practice.pk, NOW)
+    rows = {row["vet"]: row for row in us.desk.get(f"calls/{call.pk}").json()["verdicts"]}
+    sent = next(vet for vet, row in rows.items() if row["in_plan"])
+    (free,) = {ours.vet.pk, other.pk} - {sent}
+    change = rows[free]["change"]
+    assert rows[sent]["change"] is None
+    assert change["sentence"].startswith(f"{rows[free]['vet_name']} instead of {rows[sent]['vet_name']}: ")
+    assert change["instead_of"] == [sent]
+    assert {shift["vet"] for shift in change["homes"]} == {sent, free}
+    assert change["points"] >= 0
+    said = {row["vet"]: row["sentence"] for row in us.vet.get("plan").json()["vets"]}
+    assert "leaves" in said[sent]
+    assert said[free].startswith("Free: could be at ")
+
+
 def test_fatigue_report_is_the_managers_and_tells_facts(ours: World, us: People, theirs: World) -> None:
     visit = ours.visit(ours.call(called_at=NOW - timedelta(hours=3)))
     ours.report(visit, "set_out", 150)

@@ -93,6 +93,7 @@ class Evening:
             "/desk/live/": DESK,
             "/map/lines.json": ALL,
             f"/calls/{self.waiting.pk}/live/": ALL,
+            f"/calls/{self.waiting.pk}/picked/": DESK,
             "/calls/take/farms/": DESK,
             "/calls/take/complaints/": DESK,
             "/calls/take/questions/": DESK,

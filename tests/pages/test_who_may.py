@@ -21,7 +21,7 @@ def reads(evening: Evening) -> dict[str, tuple[str, ...]]:
 def pattern_of(address: str) -> str:
     """Return the address as the list of addresses has it: numbers and names of steps left open."""
     path = address.split("?")[0]
-    step = re.fullmatch(r"/calls/\d+/(?!live/|offer/)[a-z-]+/", path)
+    step = re.fullmatch(r"/calls/\d+/(?!live/|offer/|picked/)[a-z-]+/", path)
     return "/calls/<int>/<slug>/" if step else re.sub(r"\d+", "<int>", path)
 
 

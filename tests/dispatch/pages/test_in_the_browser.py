@@ -10,6 +10,7 @@ from cases.models import Call, Treatment, Visit
 from cases.services.visits import open_visit, report_progress
 from dispatch.models import Offer
 from dispatch.services.offers import put_offer
+from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas.models import Member, Role
 from tests.dispatch.pages.night import Night, a_night, sign_in
 
@@ -100,6 +101,25 @@ def test_a_call_is_taken_by_keyboard_alone(page: Page, night: Night):
     page.wait_for_url(re.compile(r"/calls/\d+/$"))
     call = Call.objects.get(practice=night.practice)
     assert (call.location, call.urgency, call.caller_phone) == (night.farm, "immediate", "+441144960123")
+
+
+def test_what_a_vet_picked_by_hand_would_change_is_said_before_it_is_confirmed(page: Page, night: Night):
+    call = night.ring()
+    ask_for_plan(night.practice.pk, "a test", now=timezone.now())
+    plan_practice(night.practice.pk, timezone.now())
+    sign_in(page, night.desk)
+    page.goto(f"/calls/{call.pk}/")
+    expect(page.locator("#who")).to_contain_text("Tomas Birkrigg instead of Anwen Sedgeley: this call")
+    page.get_by_text("Give it to a vet by hand").click()
+    page.locator("#assign-vet").select_option(label="Tomas Birkrigg")
+    expect(page.locator("#picked")).to_contain_text("Tomas Birkrigg instead of Anwen Sedgeley: this call")
+    page.locator("#assign-vet").select_option(label="Anwen Sedgeley")
+    expect(page.locator("#picked")).to_contain_text("Anwen Sedgeley is the plan's own choice.")
+    page.goto("/")
+    page.locator(f"#kit-{night.second.pk} summary").click()
+    expect(page.locator(f"#vet-{night.second.pk}")).to_contain_text(
+        "In reserve as second on call: could be at"
+    )
 
 
 def test_a_refused_form_keeps_what_was_typed(page: Page, night: Night):
