@@ -57,8 +57,12 @@ def way_next(problem: Problem, vet: Vet, job: Job) -> Route | None:
         item for item in problem.commitments if item.vet == vet.id and item.binding and item.job != job.id
     ]
     held = [item.job for item in sorted(bound, key=lambda item: firmness(problem, item))]
-    before = [each for each in held if may_precede(problem, vet.id, each, job.id)]
-    steps = equip(problem, vet, [*before, job.id, *(each for each in held if each not in before)])
+    after = [
+        each
+        for each in held
+        if may_precede(problem, vet.id, job.id, each) and not may_precede(problem, vet.id, each, job.id)
+    ]
+    steps = equip(problem, vet, [*(each for each in held if each not in after), job.id, *after])
     return None if steps is None else route(problem, vet, steps)
 
 
