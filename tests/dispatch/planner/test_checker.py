@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -199,6 +200,69 @@ def test_a_plan_that_was_lawful_is_refused_when_one_limit_is_tightened(rule: str
     tightened = problem([job], [vet(**changes)])
     assert broken_rules(problem([call()], [vet()]), served()) == ()
     assert any(words in sentence for sentence in broken_rules(tightened, served()))
+
+
+FOLLOWED = {"vets_needed": 2, "skills": (frozenset({"caesar_cattle"}),), "kit": KIT}
+CAR = (KitItem("surgical_kit_cattle"),)
+
+
+def followed(**changes: Any) -> Problem:
+    """A lead with the kit at 20 and a second at 30, who may come up to 10 minutes later."""
+    given: dict[str, Any] = {"second_within_min": 10, "lead": {}, "second": {}} | changes
+    lead = vet(**({"skills": SURGEON, "kit": CAR} | given["lead"]))
+    second = vet("b", "home b", **({"present_job_min": 10} | given["second"]))
+    return problem([call(**FOLLOWED, second_within_min=given["second_within_min"])], [lead, second])
+
+
+def test_a_plan_whose_second_follows_in_time_is_found_good() -> None:
+    plan = plan_night(followed(), REPEATABLE)
+    assert {name: stop.start for name, stop in plan.stops_of("c1")} == {"a": 20, "b": 30}
+    assert broken_rules(followed(), plan) == ()
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"second_within_min": 9}, "do not start together but 10 min apart"),
+        ({"lead": {"skills": {}}, "second": {"skills": SURGEON}}, "is there first with the kit"),
+        ({"lead": {"skills": {}}}, "can lead it"),
+        ({"lead": {"kit": ()}}, "without a usable surgical_kit_cattle"),
+    ],
+)
+def test_a_second_who_follows_too_late_or_a_first_who_cannot_lead_is_found(
+    changes: dict[str, Any], words: str
+) -> None:
+    found = broken_rules(followed(**changes), plan_night(followed(), REPEATABLE))
+    assert any(words in sentence for sentence in found), found
+
+
+def test_a_lead_whose_kit_comes_with_the_second_is_found() -> None:
+    plan = with_stop(plan_night(followed(), REPEATABLE), "a", "c1", brings_kit=False)
+    assert any("first with the kit" in sentence for sentence in broken_rules(followed(), plan))
+
+
+def two_farms(soiling: int = 0, *, stand_off: bool = False, **changes: Any) -> Problem:
+    """The vet goes to c1 first, which is due first, and then to c2."""
+    jobs = [call(soiling=soiling, stand_off=stand_off, arrive_by=20), call("c2", "east", arrive_by=80)]
+    return problem(jobs, [vet(**changes)], scarce_skills=frozenset({"caesar_cattle"}))
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"stand_off": True}, "goes to job c2 after the stand-off at job c1"),
+        ({"soiling": 1}, "The term dirty_to_clean is 500 points and the plan says 0."),
+        ({"share": 1}, "The term fairness is 2 points and the plan says 0."),
+        ({"skills": SURGEON}, "The term last_with_skill is 3000 points and the plan says 0."),
+    ],
+)
+def test_a_rule_or_a_price_that_the_plan_did_not_know_of_is_found(
+    changes: dict[str, Any], words: str
+) -> None:
+    plan = plan_night(two_farms(), REPEATABLE)
+    assert broken_rules(two_farms(), plan) == ()
+    assert [stop.job for stop in plan.route_of("a").stops] == ["c1", "c2"]
+    assert words in " ".join(broken_rules(two_farms(**changes), plan))
 
 
 def test_a_promise_made_after_the_plan_is_found_broken() -> None:

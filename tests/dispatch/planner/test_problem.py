@@ -23,6 +23,10 @@ from tests.dispatch.planner.small import EPOCH, booked, call, county, problem, v
         ({"not_before": -1}, "job c1 not_before", "not lie in the past"),
         ({"urgency": Urgency.BOOKED}, "job c1 urgency", "for booked visits"),
         ({"vets_needed": 2, "fixed_vet": "a"}, "job c1 fixed_vet", "two are needed"),
+        ({"second_within_min": 1}, "job c1 second_within_min", "only for jobs that need two vets"),
+        ({"second_within_min": -1, "vets_needed": 2}, "job c1 second_within_min", "not be negative"),
+        ({"soiling": 4}, "job c1 soiling", "between 0 and 3"),
+        ({"soiling": -1}, "job c1 soiling", "between 0 and 3"),
     ],
 )
 def test_a_job_that_makes_no_sense_is_refused(changes: dict[str, Any], where: str, reason: str) -> None:
@@ -46,6 +50,7 @@ def test_a_window_closes_after_it_opens() -> None:
     [
         ({"turnout_min": -1}, "turnout_min"),
         ({"available_from": -5}, "available_from"),
+        ({"share": -1}, "share"),
         ({"awake_cost": ((60, 1), (0, 2))}, "minutes must rise"),
         ({"awake_cost": ((0, -1),)}, "points per minute"),
     ],
@@ -66,6 +71,7 @@ def test_a_vet_that_makes_no_sense_is_refused(changes: dict[str, Any], reason: s
         ({"places": ("home a",) * 8}, "places"),
         ({"duration_percentile": 100}, "duration_percentile"),
         ({"horizon_min": 0}, "horizon_min"),
+        ({"scarce_skills": frozenset({""})}, "scarce_skills"),
         ({"stores": (KitStore("moon", "hoist"),)}, "kit store hoist"),
         ({"stores": (KitStore("base", "hoist"), KitStore("base", "hoist"))}, "stores"),
         ({"neighbours": (Neighbour("n", "N", "moon"),)}, "neighbour n place"),
