@@ -11,7 +11,7 @@ from time import perf_counter
 from dispatch.planner.home_care.best_known import ROUNDING, TABLE, Known, best_known, set_id, set_of
 from dispatch.planner.home_care.check import broken_rules, cost
 from dispatch.planner.home_care.files import read_solution, write_solution
-from dispatch.planner.home_care.instance import Instance, Solution
+from dispatch.planner.home_care.instance import Caregiver, Instance, Patient, Service, Solution
 from dispatch.planner.home_care.reading import FileRefused, read_document, read_instance, stem
 from dispatch.planner.parameters import SolverParameters
 
@@ -147,10 +147,12 @@ def judged(entry: Entry, solution: Solution, seconds: float, path: Path) -> Row:
 
 
 def warm_up() -> None:
-    """Compile the search, or load what is compiled, so that no day pays for it."""
-    from dispatch.planner.search.warm import warm
+    """Solve a day of one visit, so that the search is compiled before the first clock starts."""
+    from dispatch.planner.home_care.solving import solved  # compiled code stays off the import path
 
-    warm()
+    visit = Patient("visit", 0, 60, (Service("service", 10),))
+    staff = Caregiver("caregiver", frozenset({"service"}))
+    solved(Instance("warm-up", (visit,), (staff,), ((0, 5), (5, 0))), seconds=0.1, workers=1, seed=1)
 
 
 def means_per_set(rows: Sequence[Row]) -> Iterator[Means]:
