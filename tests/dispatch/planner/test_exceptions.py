@@ -25,8 +25,8 @@ def test_the_sentence_says_who_how_far_past_what_and_what_is_owed_until_when() -
     (found,) = offered(call(), [vet(home_by=55, home_by_reason="11 h rest before the day shift")])
     assert found.sentence == (
         "Vet A could be there by 22:20 and home by 23:20, 25 min past 22:55 "
-        "(11 h rest before the day shift). A named person must sign. Owed then: 11 h of daily rest from 23:20 and 25 min more before the next "
-        "planned duty, so none before Sat 10:45."
+        "(11 h rest before the day shift). A named person must sign. Owed then: 11 h of daily rest "
+        "from 23:20 and 25 min more before the next planned duty, so none before Sat 10:45."
     )
 
 

@@ -103,6 +103,22 @@ def test_written_and_read_back_is_the_same(value):
     assert json.dumps(to_json(again)) == text
 
 
+ADDED_LATER = {"second_within_min", "stand_off", "soiling", "share", "scarce_skills", "dirty_to_clean",
+               "last_with_skill", "fairness"}  # fmt: skip
+
+
+def without(kept, names):
+    if isinstance(kept, dict):
+        return {name: without(value, names) for name, value in kept.items() if name not in names}
+    return [without(each, names) for each in kept] if isinstance(kept, list) else kept
+
+
+def test_problem_kept_before_rules_were_added_is_read_as_if_they_asked_nothing():
+    written = to_json(PROBLEM)
+    assert json.dumps(written) != json.dumps(without(written, ADDED_LATER))
+    assert from_json(Problem, without(written, ADDED_LATER)) == PROBLEM
+
+
 def test_same_problem_is_written_the_same_whatever_the_order_of_its_sets():
     kit = to_json(PROBLEM)["jobs"][0]["kit"]
     assert kit == sorted(kit)
