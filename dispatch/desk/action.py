@@ -47,10 +47,12 @@ def _for_call(view: View, call: Call) -> NextAction | None:
         return None
     unassigned = view.unassigned.get(call_name(call))
     if unassigned is not None:
-        return _unassigned(view, call, unassigned)
+        late = unassigned.outcome == Outcome.DEFERRED
+        return (_before_it_worsens(view, call) if late else None) or _unassigned(view, call, unassigned)
     for vet, stop in sorted(view.stops_of(call), key=lambda item: item[1].arrive):
         if may_be_asked(view, call, key_of(vet)):
-            return _send(view, call, vet, stop, free[0])
+            sent = _send(view, call, vet, stop, free[0])
+            return sent if sent.is_due else _before_it_worsens(view, call) or sent
     return _nobody_left(view, call)
 
 
@@ -101,15 +103,27 @@ def _unassigned(view: View, call: Call, left: Unassigned) -> NextAction:
     return _sign(view, call, left.exceptions, detail) or _nobody_can(call, detail)
 
 
-def _sign(view: View, call: Call, exceptions: tuple[LimitPassed, ...], detail: str) -> NextAction | None:
+def _sign(
+    view: View, call: Call, exceptions: tuple[LimitPassed, ...], detail: str, *, when: str = ""
+) -> NextAction | None:
     """Return the least bad exception: it needs a manager's name."""
     least = min(exceptions, key=lambda passed: passed.over_min, default=None)
     if least is None:
         return None
     name = view.name_of(least.vet)
-    words = f"Nobody can reach {farm_words(call)} within the limits: ask a manager about {name}."
+    words = f"Nobody can reach {farm_words(call)}{when} within the limits: ask a manager about {name}."
     button = f"Assign {name} with a name and a reason"
     return NextAction(Do.SIGN, words, detail, button, call.pk, key_of(least.vet))
+
+
+def _before_it_worsens(view: View, call: Call) -> NextAction | None:
+    """Return the least bad exception where the plan comes only once the outcome has worsened."""
+    passed = view.sooner(call)
+    if not passed:
+        return None
+    worse = f"Nobody rested is there before the outcome worsens at {view.clock(call.worse_at)}."
+    detail = " ".join((worse, *(each.sentence for each in passed)))
+    return _sign(view, call, passed, detail, when=" in time")
 
 
 def _nobody_can(call: Call, detail: str) -> NextAction:

@@ -8,7 +8,7 @@ from functools import cached_property
 from cases.models import Call
 from dispatch.desk.words import clock_words
 from dispatch.inputs.names import call_name, key_of, vet_name
-from dispatch.planner.plan import Ranked, Route, Stop, Unassigned, Verdict
+from dispatch.planner.plan import LimitPassed, Ranked, Route, Stop, Unassigned, Verdict
 from dispatch.services.kept_plan import KeptPlan
 from dispatch.situation.load import Situation
 from dispatch.situation.whereabouts import Whereabouts, whereabouts
@@ -63,6 +63,11 @@ class View:
     def stops_of(self, call: Call) -> tuple[tuple[str, Stop], ...]:
         """Return who goes to a call in the plan, and when."""
         return self.kept.answer.stops_of(call_name(call)) if self.kept else ()
+
+    def sooner(self, call: Call) -> tuple[LimitPassed, ...]:
+        """Return who could be there before the plan's vet, past a limit, where that one comes too late."""
+        passed = self.kept.answer.sooner if self.kept else ()
+        return tuple(each for each in passed if each.job == call_name(call))
 
     def verdict(self, call: Call, vet: Vet) -> Verdict | None:
         """Return what the plan says of one vet and one call."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from dispatch.planner.parameters import Urgency
-from dispatch.planner.plan import LimitPassed, Outcome, Unassigned, Verdict
+from dispatch.planner.plan import LimitPassed, Outcome, Route, Unassigned, Verdict
 from dispatch.planner.problem import Job, Kind, Problem
 from dispatch.planner.words import minutes_words
 
@@ -46,14 +46,40 @@ def _worth_an_exception(job: Job) -> bool:
     return job.urgency in (Urgency.IMMEDIATE, Urgency.URGENT)
 
 
-def exceptions(problem: Problem, verdicts: Iterable[Verdict]) -> tuple[LimitPassed, ...]:
-    """Vets whom only a rest limit keeps away, the smallest passing first."""
+def exceptions(
+    problem: Problem, verdicts: Iterable[Verdict], before: int | None = None
+) -> tuple[LimitPassed, ...]:
+    """Vets whom only a rest limit keeps away (from being there `before`), the smallest passing first."""
     found = [
         _exception(problem, each)
         for each in verdicts
-        if each.refusals and all(refusal.code in REST_LIMITS for refusal in each.refusals)
+        if each.refusals
+        and all(refusal.code in REST_LIMITS for refusal in each.refusals)
+        and (before is None or (each.arrive is not None and each.arrive < before))
     ]
     return tuple(sorted(found, key=lambda each: (each.over_min, each.arrive, each.vet))[:EXCEPTIONS_SHOWN])
+
+
+def sooner(
+    problem: Problem, routes: Iterable[Route], left: Iterable[Unassigned], verdicts: Iterable[Verdict]
+) -> tuple[LimitPassed, ...]:
+    """Exceptions for calls met within the limits, but after their outcome has worsened.
+
+    A limit may be passed when nobody rested can be there before that [cp]; to be there no sooner
+    than the plan is worth nobody's rest.
+    """
+    starts = [(stop.job, stop.start) for each in routes for stop in each.stops]
+    starts += [(each.job, each.start) for each in left if each.start is not None]
+    soonest: dict[str, int] = {}
+    for name, start in starts:
+        soonest[name] = min(start, soonest.get(name, start))
+    judged = tuple(verdicts)
+    found: list[LimitPassed] = []
+    for name, start in soonest.items():
+        job = problem.job_by_id[name]
+        if _worth_an_exception(job) and job.worse_at is not None and start > job.worse_at:
+            found += exceptions(problem, [each for each in judged if each.job == name], before=start)
+    return tuple(found)
 
 
 def _exception(problem: Problem, each: Verdict) -> LimitPassed:

@@ -8,7 +8,7 @@ from dispatch.planner.change_words import with_changes
 from dispatch.planner.changes import others_picked
 from dispatch.planner.draft import Draft
 from dispatch.planner.greedy import greedy, reinserted
-from dispatch.planner.leftover import explained
+from dispatch.planner.leftover import explained, sooner
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Plan, Route, Status
 from dispatch.planner.problem import Problem
@@ -77,6 +77,7 @@ def _plan(
         solve_seconds=seconds,
         greedy_cost=quick_cost,
         vet_sentences=vet_sentences(problem, best.routes, best.left, judged),
+        sooner=sooner(problem, best.routes, best.left, judged),
     )
 
 

@@ -184,6 +184,8 @@ class Plan:
 
     `costs` are points by term name and add up to `cost`. `greedy_cost` is what the quick plan
     would have cost. `vet_sentences` says of every vet where they are sent and why, or why not.
+    `sooner` are exceptions for calls that somebody reaches lawfully, but only once the outcome has
+    worsened: who could be there before that somebody, past which limit.
     """
 
     status: Status
@@ -198,6 +200,7 @@ class Plan:
     solve_seconds: float = 0.0
     greedy_cost: int | None = None
     vet_sentences: Mapping[str, str] = field(default_factory=dict)
+    sooner: tuple[LimitPassed, ...] = ()
 
     @property
     def gap(self) -> float:
