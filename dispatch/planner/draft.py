@@ -89,7 +89,7 @@ def checked_draft(
             if unassigned is None:
                 return None
             left.append(unassigned)
-        elif job.vets_needed == 2 and not _good_company(problem, job, vets, brings):
+        elif job.vets_needed == 2 and not good_company(problem, job, vets, brings):
             return None
     return Draft(
         problem, steps, tuple(routes[vet.id] for vet in problem.vets if vet.id in routes), tuple(left)
@@ -129,7 +129,7 @@ def _regret(ways: tuple[Outside, ...]) -> int:
     return ways[1].total - ways[0].total if len(ways) > 1 else 0
 
 
-def _good_company(problem: Problem, job: Job, vets: list[str], brings: set[tuple[str, str]]) -> bool:
+def good_company(problem: Problem, job: Job, vets: list[str], brings: set[tuple[str, str]]) -> bool:
     """One leads, one has the kit (the same one where the second may follow), and no holder is left out."""
     holders = {item.vet for item in problem.commitments if item.job == job.id and item.binding}
     equipped = [vet for vet in vets if (vet, job.id) in brings or not job.kit]

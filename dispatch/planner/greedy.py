@@ -3,14 +3,14 @@
 It is the answer when the solver has none in its time, and the solver's first bound.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from itertools import permutations
+from collections.abc import Callable, Mapping
 from random import Random
 
 from dispatch.planner.draft import Draft, draft
+from dispatch.planner.insertion import Standing
 from dispatch.planner.parameters import ProblemError, Urgency
 from dispatch.planner.problem import Commitment, Job, Problem
-from dispatch.planner.rules import firmness, order_refusal, refusals
+from dispatch.planner.rules import firmness, refusals
 
 Orders = dict[str, tuple[str, ...]]
 MOST_PASSES = 4
@@ -40,23 +40,21 @@ def greedy(problem: Problem) -> Draft:
 
 
 def _placed_in_turn(problem: Problem, base: Draft, order: Callable[[Job], tuple[int, ...]]) -> Draft:
-    best = base
+    standing = Standing(base)
     for job in sorted(problem.jobs, key=lambda each: (order(each), each.id)):
-        if not any(job.id in jobs for jobs in best.orders.values()):
-            best = with_job(problem, best, job)
-    return best
+        if job.id in standing.left:
+            standing.put_in(job)
+    return standing.draft()
 
 
 def reinserted(problem: Problem, base: Draft, passes: int = MOST_PASSES) -> Draft:
     """Take out each job that is not binding and put it back where it costs least, until nothing gains."""
-    best = base
+    standing = Standing(base)
+    loose = [job for job in problem.jobs if not _is_binding(problem, job)]
     for _ in range(passes):
-        before = best.cost
-        for job in problem.jobs:
-            best = _put_back(problem, best, job)
-        if best.cost == before:
+        if sum(standing.put_back(job) for job in loose) == 0:
             break
-    return best
+    return min(base, standing.draft(), key=lambda each: each.cost)
 
 
 def shaken(problem: Problem, base: Draft, rounds: int, seed: int, out_of_time: Callable[[], bool]) -> Draft:
@@ -84,9 +82,10 @@ def _rebuilt(problem: Problem, base: Draft, jobs: list[Job]) -> Draft:
     current = draft(problem, orders)
     if current is None:
         return base
+    standing = Standing(current)
     for job in jobs:
-        current = with_job(problem, current, job)
-    return current
+        standing.put_in(job)
+    return standing.draft()
 
 
 def mended(problem: Problem, orders: Mapping[str, tuple[str, ...]]) -> Draft | None:
@@ -105,14 +104,6 @@ def _is_binding(problem: Problem, job: Job) -> bool:
 
 def without(orders: Mapping[str, tuple[str, ...]], job: Job) -> Orders:
     return {vet: tuple(each for each in order if each != job.id) for vet, order in orders.items()}
-
-
-def _put_back(problem: Problem, base: Draft, job: Job) -> Draft:
-    start = None if _is_binding(problem, job) else draft(problem, without(base.orders, job))
-    if start is None:
-        return base
-    tried = with_job(problem, start, job)
-    return tried if tried.cost < base.cost else base
 
 
 def _binding_work(problem: Problem) -> Draft:
@@ -147,32 +138,6 @@ def _refused(problem: Problem, item: Commitment) -> bool:
 
 def with_job(problem: Problem, base: Draft, job: Job) -> Draft:
     """The cheapest of leaving the job as it is and every way to put it in."""
-    best = base
-    for orders in _insertions(problem, base.orders, job):
-        tried = draft(problem, orders)
-        if tried is not None and tried.cost < best.cost:
-            best = tried
-    return best
-
-
-def _insertions(problem: Problem, orders: Orders, job: Job) -> Iterator[Orders]:
-    able = [vet.id for vet in problem.vets if not refusals(problem, vet, job)]
-    for vets in permutations(able, job.vets_needed) if job.vets_needed == 1 else _pairs(able):
-        yield from _placed(problem, orders, job, vets)
-
-
-def _pairs(able: list[str]) -> Iterator[tuple[str, ...]]:
-    return ((one, other) for index, one in enumerate(able) for other in able[index + 1 :])
-
-
-def _placed(problem: Problem, orders: Orders, job: Job, vets: tuple[str, ...]) -> Iterator[Orders]:
-    vet, *others = vets
-    for position in range(len(orders[vet]) + 1):
-        order = (*orders[vet][:position], job.id, *orders[vet][position:])
-        if order_refusal(problem, vet, order):
-            continue
-        placed = {**orders, vet: order}
-        if others:
-            yield from _placed(problem, placed, job, tuple(others))
-        else:
-            yield placed
+    standing = Standing(base)
+    standing.put_in(job)
+    return min(base, standing.draft(), key=lambda each: each.cost)

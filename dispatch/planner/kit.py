@@ -48,7 +48,10 @@ class Leg:
 
 def wanted_codes(problem: Problem) -> frozenset[str]:
     """Kit that some job of this problem needs; all other kit is left out of account."""
-    return frozenset(code for job in problem.jobs for code in job.kit)
+    key = ("wanted codes",)
+    if key not in problem.memo:
+        problem.memo[key] = frozenset(code for job in problem.jobs for code in job.kit)
+    return cast("frozenset[str]", problem.memo[key])
 
 
 def first_load(problem: Problem, vet: Vet) -> Load:
