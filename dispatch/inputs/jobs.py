@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from cases.models import BookedVisit, Call, CallState, Location, Urgency, Visit, VisitState
+from dispatch.inputs.cleanliness import is_suspect, soiling
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.exclusions import kept_from_call, kept_from_farm
 from dispatch.inputs.names import booked_name, call_name, farm_name, vet_name
@@ -75,6 +76,8 @@ def _call_job(situation: Situation, clock: PlanClock, call: Call, farm: Location
         may_bring_in=needs.may_bring_in,
         excluded_vets=kept_from_call(situation, call),
         flags=needs.barred_by,
+        stand_off=is_suspect(call),
+        soiling=soiling(call, farm),
     )
 
 
@@ -99,6 +102,8 @@ def _booked_job(situation: Situation, clock: PlanClock, booked: BookedVisit) -> 
         fixed_vet=vet_name(booked.vet_id) if booked.vet_id in in_play else None,
         excluded_vets=excluded,
         flags=needs.barred_by,
+        stand_off=is_suspect(booked),
+        soiling=soiling(booked, booked.location),
     )
 
 

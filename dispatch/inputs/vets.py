@@ -6,6 +6,7 @@ from datetime import datetime
 
 from cases.models import ACTIVE_VISITS
 from dispatch.inputs.awake import awake_cost, night_began
+from dispatch.inputs.cleanliness import stands_off
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.names import BASE, farm_name, home_name, vet_name
 from dispatch.inputs.needs import complaint_name, needs_of
@@ -25,6 +26,9 @@ from rotas.rest.awake import hours_awake
 from rotas.rest.intervals import Duty
 from rotas.rest.intervals import DutyKind as RestKind
 from rotas.rest.log import DutyLog
+
+MOST_SHARE = 9
+"""More call-outs than a colleague count no further: fairness stays below a minute of driving [cp]."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
         wakes_tonight=wakes_tonight(situation, vet),
         awake_cost=awake_cost(minutes_awake(situation, vet)),
         unavailable_for=_unavailable_for(situation, vet),
+        share=share_of(situation, vet),
     )
 
 
@@ -97,7 +102,13 @@ def _why_not(situation: Situation, vet: Vet, duty: Shift | None) -> str:
     until = vet.stood_down_until
     if until is not None and duty.starts_at <= situation.now and vet.is_stood_down(situation.now):
         return f"{vet.name} is stood down until {situation.practice.local(until):%H:%M}."
-    return ""
+    return stands_off(situation, vet)
+
+
+def share_of(situation: Situation, vet: Vet) -> int:
+    """Return the vet's late call-outs above those of the least burdened vet in play, as far as they count."""
+    counts = situation.late_call_outs
+    return min(MOST_SHARE, counts.get(vet.pk, 0) - min(counts.values(), default=0))
 
 
 def wakes_tonight(situation: Situation, vet: Vet) -> int:

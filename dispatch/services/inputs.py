@@ -9,7 +9,7 @@ from dispatch.inputs.commitments import commitments_of
 from dispatch.inputs.jobs import jobs_of
 from dispatch.inputs.names import neighbour_name
 from dispatch.inputs.places import roads_of
-from dispatch.inputs.skills import phone_support
+from dispatch.inputs.skills import phone_support, scarce_skills
 from dispatch.inputs.vets import stores_of, vets_of
 from dispatch.planner import problem
 from dispatch.situation.load import LOOK_AHEAD, Situation, situation_of
@@ -49,6 +49,7 @@ def inputs_of(situation: Situation, travel: TravelTimes) -> Inputs:
         neighbours=tuple(_neighbour(each) for each in situation.neighbours),
         phone_support=phone_support(situation),
         horizon_min=int(LOOK_AHEAD.total_seconds() // 60),
+        scarce_skills=scarce_skills(situation),
     )
     return Inputs(question, roads.label, jobs.unplaced)
 

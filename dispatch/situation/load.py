@@ -17,6 +17,7 @@ from psycopg.types.range import TimestamptzRange
 from cases.models import ACTIVE_VISITS, OPEN_STATES, BookedState, BookedVisit, Call, Visit, VisitState
 from cases.services.drive_home import DriveWord, words_of
 from dispatch.models import Offer
+from dispatch.situation.call_outs import late_call_outs
 from dispatch.situation.limits import HomeLimit, home_limit
 from rotas.models import DutyRecord, Kit, Neighbour, NotAvailableFor, Practice, Shift, Vet, VetSkill
 from rotas.rest.limits import VetLimits
@@ -37,9 +38,9 @@ class Situation:
 
     `vets` are those on duty, coming on within the look-ahead, or holding work; `crew` is every
     active vet by key. `visits` are the active ones, every attendance of the open calls, and what
-    ended in the look-back; `drive_words` what was said about the drive home from those, by visit, until
-    the vet is home. `also_vets` and `also_calls` are looked at whatever their standing,
-    because somebody asks about them.
+    ended in the look-back; `late_call_outs` those of the last weeks by vet; `drive_words` what was
+    said about the drive home, by visit, until the vet is home. `also_vets` and `also_calls` are
+    looked at whatever their standing, because somebody asks about them.
     """
 
     practice: Practice
@@ -57,6 +58,7 @@ class Situation:
     neighbours: tuple[Neighbour, ...]
     rest: dict[int, VetLimits]
     drive_words: Mapping[int, DriveWord] = field(default_factory=dict)
+    late_call_outs: Mapping[int, int] = field(default_factory=dict)
     also_vets: frozenset[int] = frozenset()
     also_calls: frozenset[int] = frozenset()
 
@@ -156,7 +158,7 @@ def situation_of(
     shifts = tuple(_shifts(practice, now))
     visits = tuple(_visits(practice, now))
     asked = frozenset(also_vets)
-    bounded = [crew[pk] for pk in (in_play(shifts, visits, now) | asked) & crew.keys()]
+    playing = (in_play(shifts, visits, now) | asked) & crew.keys()
     return Situation(
         practice=practice,
         now=now,
@@ -173,7 +175,8 @@ def situation_of(
             _of(DutyRecord, practice).filter(period__overlap=(now - WORKED_BACK, now)).order_by("period")
         ),
         neighbours=tuple(_of(Neighbour, practice).order_by("minutes_away", "pk")),
-        rest=vets_rest(bounded, now, coming_on=_coming_on(shifts, now)),
+        rest=vets_rest([crew[pk] for pk in playing], now, coming_on=_coming_on(shifts, now)),
+        late_call_outs=late_call_outs(practice, playing, now),
         drive_words=words_of(practice, [each.pk for each in visits if each.finished_at and not each.home_at]),
         also_vets=asked,
         also_calls=frozenset(also_calls),
