@@ -1,0 +1,166 @@
+"""Simulated annealing over whole schedules. Compiled.
+
+Kirkpatrick, Gelatt and Vecchi, Science 220 (1983) (from memory). A move that its fixed part alone
+makes too dear is turned down before anything is timed.
+"""
+
+import math
+
+from dispatch.planner.search.board import FIXED, MATE, NEVER, WORST, Board, Floats, Ints
+from dispatch.planner.search.compiled import compiled
+from dispatch.planner.search.evaluate import left_cost, linked, static_cost, take, timed_cost
+from dispatch.planner.search.moves import (
+    BOTH,
+    LEAVE,
+    SEGMENT,
+    SWAP,
+    TAILS,
+    below,
+    chance,
+    leave,
+    move_both,
+    move_one,
+    segment,
+    swap,
+    tails,
+    undo,
+)
+from dispatch.planner.search.state import LATE, ON, STATIC, TIMED, Saved, Schedule, Trial
+
+
+@compiled
+def whole_cost(b: Board, x: Schedule, t: Trial) -> float:
+    """Time and price a schedule from nothing; NEVER where it breaks a limit."""
+    cost = b.prices[FIXED] + left_cost(b, x, t)
+    for v in range(len(b.vet_whole)):
+        t.steps[v, ON] = 1
+        x.vets[v, STATIC] = static_cost(b, x, v)
+        cost += x.vets[v, STATIC]
+    if cost == NEVER:
+        return NEVER
+    timed = timed_cost(b, x, t, NEVER)
+    if timed == NEVER:
+        return NEVER
+    take(b, x, t)
+    return cost + timed + b.prices[WORST] * _latest(b, x, t)
+
+
+@compiled
+def _latest(b: Board, x: Schedule, t: Trial) -> float:
+    worst = 0.0
+    if b.prices[WORST] == 0.0:
+        return 0.0
+    for v in range(len(b.vet_whole)):
+        worst = max(worst, (t.vets[v, LATE] if x.length[v] else 0.0) if t.steps[v, ON] else x.vets[v, LATE])
+    return worst
+
+
+@compiled
+def _changed(b: Board, x: Schedule, saved: Saved, seed: Ints, kinds: Ints) -> bool:
+    """Make one random move; False where it turned out to be none."""
+    saved.counts[0] = 0
+    saved.counts[1] = 0
+    n = len(b.whole)
+    kind = kinds[below(seed, len(kinds))]
+    o = below(seed, n)
+    m = b.whole[o, MATE]
+    if kind == TAILS:
+        return tails(b, x, saved, seed, below(seed, len(b.vet_whole)), below(seed, len(b.vet_whole)))
+    if kind == LEAVE:
+        return leave(b, x, saved, o)
+    if kind == SWAP:
+        return swap(b, x, saved, seed, o, below(seed, n))
+    if kind == SEGMENT:
+        return segment(b, x, saved, seed, o)
+    if m >= 0 and (kind == BOTH or x.where[o] < 0 or x.where[m] < 0):
+        if x.where[o] >= 0 and x.where[m] < 0:
+            return move_one(b, x, saved, seed, m)
+        if x.where[o] < 0 and x.where[m] >= 0:
+            return move_one(b, x, saved, seed, o)
+        return move_both(b, x, saved, seed, o)
+    return move_one(b, x, saved, seed, o)
+
+
+@compiled
+def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: float) -> float:
+    """What the changed schedule costs, or NEVER where it is dearer than `most` or not allowed."""
+    known = b.prices[FIXED] + left
+    for i in range(saved.counts[0]):
+        v = saved.vet[i]
+        x.vets[v, STATIC] = static_cost(b, x, v)
+    for v in range(len(b.vet_whole)):
+        t.steps[v, ON] = 0
+        known += x.vets[v, STATIC]
+    if known > most:
+        return NEVER
+    for i in range(saved.counts[0]):
+        t.steps[saved.vet[i], ON] = 1
+    linked(b, x, t)
+    for v in range(len(b.vet_whole)):
+        if not t.steps[v, ON]:
+            known += x.vets[v, TIMED]
+    if known > most:
+        return NEVER
+    timed = timed_cost(b, x, t, most - known)
+    if timed == NEVER:
+        return NEVER
+    return known + timed + b.prices[WORST] * _latest(b, x, t)
+
+
+@compiled
+def _others_left(x: Schedule, saved: Saved) -> bool:
+    """Whether the move changed who is left without a vet."""
+    for i in range(saved.counts[1]):
+        if (saved.was[i] < 0) != (x.where[saved.moved[i]] < 0):
+            return True
+    return False
+
+
+@compiled
+def keep_best(x: Schedule, best: Schedule) -> None:
+    for v in range(len(x.length)):
+        best.length[v] = x.length[v]
+        for k in range(x.length[v]):
+            best.route[v, k] = x.route[v, k]
+    for o in range(len(x.where)):
+        best.where[o] = x.where[o]
+
+
+@compiled
+def anneal(
+    b: Board,
+    x: Schedule,
+    best: Schedule,
+    t: Trial,
+    saved: Saved,
+    kinds: Ints,
+    seed: Ints,
+    costs: Floats,
+    rounds: int,
+    hot: float,
+    cold: float,
+) -> None:
+    """Make this many moves while cooling from `hot` to `cold`. `costs` is (of x, of the best)."""
+    current, least = costs[0], costs[1]
+    cooling = (cold / hot) ** (1.0 / max(1, rounds))
+    heat = hot
+    left = left_cost(b, x, t)
+    for _ in range(rounds):
+        heat *= cooling
+        if not _changed(b, x, saved, seed, kinds):
+            undo(x, saved)
+            continue
+        some_left = left
+        if _others_left(x, saved):
+            some_left = left_cost(b, x, t)
+        most = current - heat * math.log(chance(seed))
+        cost = NEVER if some_left == NEVER else _tried(b, x, t, saved, some_left, most)
+        if cost > most:
+            undo(x, saved)
+            continue
+        take(b, x, t)
+        current, left = cost, some_left
+        if current < least - 1e-7:
+            least = current
+            keep_best(x, best)
+    costs[0], costs[1] = current, least

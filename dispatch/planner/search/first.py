@@ -1,0 +1,82 @@
+"""A first schedule: attendances in the order given, each at the end of the route where it costs least. Compiled."""
+
+from dispatch.planner.search.anneal import whole_cost
+from dispatch.planner.search.board import ABLE_COUNT, MATE, NEVER, WORST, Board, Ints
+from dispatch.planner.search.compiled import compiled
+from dispatch.planner.search.evaluate import linked, static_cost, timed_cost
+from dispatch.planner.search.state import LATE, ON, STATIC, TIMED, Schedule, Trial
+
+
+@compiled
+def _append(x: Schedule, o: int, v: int) -> None:
+    x.route[v, x.length[v]] = o
+    x.length[v] += 1
+    x.where[o] = v
+
+
+@compiled
+def _drop_last(x: Schedule, o: int, v: int) -> None:
+    x.length[v] -= 1
+    x.where[o] = -1
+
+
+@compiled
+def _cost_of(b: Board, x: Schedule, t: Trial, v: int, u: int) -> float:
+    """Cost of the routes of v and u (and what hangs on them), without what is left."""
+    for each in range(len(b.vet_whole)):
+        t.steps[each, ON] = 0
+    t.steps[v, ON] = 1
+    if u >= 0:
+        t.steps[u, ON] = 1
+    linked(b, x, t)
+    cost = 0.0
+    late = 0.0
+    for each in range(len(b.vet_whole)):
+        if t.steps[each, ON]:
+            cost += static_cost(b, x, each)
+        else:
+            cost += x.vets[each, TIMED] + x.vets[each, STATIC]
+            late = max(late, x.vets[each, LATE])
+    if cost == NEVER:
+        return NEVER
+    cost += timed_cost(b, x, t, NEVER)
+    for each in range(len(b.vet_whole)):
+        if t.steps[each, ON] and x.length[each]:
+            late = max(late, t.vets[each, LATE])
+    return cost + b.prices[WORST] * late
+
+
+@compiled
+def append_all(b: Board, x: Schedule, t: Trial, order: Ints) -> None:
+    """Append the jobs in this order, each pair to two routes."""
+    room = x.route.shape[1] - 1
+    for j in order:
+        o = b.first[j]
+        m = b.whole[o, MATE]
+        best, one, other = NEVER, -1, -1
+        for i in range(b.whole[o, ABLE_COUNT]):
+            v = b.able[o, i]
+            if x.length[v] >= room:
+                continue
+            _append(x, o, v)
+            if m < 0:
+                cost = _cost_of(b, x, t, v, -1)
+                if cost < best:
+                    best, one = cost, v
+            else:
+                for k in range(b.whole[m, ABLE_COUNT]):
+                    u = b.able[m, k]
+                    if u == v or x.length[u] >= room:
+                        continue
+                    _append(x, m, u)
+                    cost = _cost_of(b, x, t, v, u)
+                    if cost < best:
+                        best, one, other = cost, v, u
+                    _drop_last(x, m, u)
+            _drop_last(x, o, v)
+        if one < 0:
+            continue
+        _append(x, o, one)
+        if m >= 0:
+            _append(x, m, other)
+        whole_cost(b, x, t)
