@@ -1,6 +1,7 @@
 """One night, planned: a quick plan at once, the exact one in the time allowed, and every reason."""
 
 from dataclasses import replace
+from itertools import pairwise
 from time import perf_counter
 from types import MappingProxyType
 
@@ -82,10 +83,18 @@ def _plan(
 
 
 def _warnings(problem: Problem, timed: Route) -> tuple[str, ...]:
-    """The limit that work under way or signed for passes whatever is planned."""
+    """What work under way or signed for breaks whatever is planned: the home limit, a stand-off."""
     vet = problem.vet_by_id[timed.vet]
     late = None if timed.home_at is None else home_refusal(problem, vet, timed.home_at)
-    return () if late is None else (f"{vet.name}: {late.sentence} The work cannot be called back.",)
+    found = [] if late is None else [f"{vet.name}: {late.sentence} The work cannot be called back."]
+    jobs = [problem.job_by_id[stop.job] for stop in timed.stops]
+    found += [
+        f"{vet.name}: {after.label} was signed for and comes after {before.label}. "
+        "Ask the authority before going on."
+        for before, after in pairwise(jobs)
+        if before.stand_off
+    ]
+    return tuple(found)
 
 
 def _sentence(status: Status, cost: int, bound: int | None) -> str:

@@ -85,7 +85,11 @@ def test_work_signed_for_is_still_done_after_what_cannot_be_called_back(planner:
         Commitment("s", "a", Stage.UNDER_WAY, 0),
         Commitment("c1", "a", Stage.ACCEPTED, 1, signed=True),
     )
-    assert order(planner, problem([suspect(), call(place="east")], [vet()], commitments=held)) == ["s", "c1"]
+    question = problem([suspect(), call(place="east")], [vet()], commitments=held)
+    assert order(planner, question) == ["s", "c1"]
+    assert planner(question).route_of("a").warnings == (
+        "Vet A: c1 was signed for and comes after s. Ask the authority before going on.",
+    )
 
 
 @both
