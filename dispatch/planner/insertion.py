@@ -1,7 +1,7 @@
 """A plan in the making that jobs go into and come out of, timing again only the routes they touch."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -55,6 +55,8 @@ class Standing:
     def __init__(self, base: Draft) -> None:
         self.problem = base.problem
         self.parts = {each.vet: self._part(base.steps[each.vet], each) for each in base.routes}
+        self.rank = {vet: index for index, vet in enumerate(self.parts)}
+        self.shoppers = {vet for vet, part in self.parts.items() if part.shops}
         self.going: dict[str, list[str]] = {}
         for vet, part in self.parts.items():
             for step in part.steps:
@@ -113,7 +115,9 @@ class Standing:
         """The cheapest way to put in a job that is left, and the points it adds; None to leave it."""
         saved = self._saved_by_taking(job)
         best, least, turn = None, saved, (-1,)
-        for place in places(self.problem, job, {vet: part.route for vet, part in self.parts.items()}):
+        routes = {vet: part.route for vet, part in self.parts.items()}
+        steps = {vet: part.steps for vet, part in self.parts.items()}
+        for place in places(self.problem, job, routes, steps):
             if place.least > least:
                 break
             if (place.least, place.turn) >= (least, turn):
@@ -142,32 +146,72 @@ class Standing:
         if any(order_refusal(self.problem, vet, order) for vet, order in orders.items()):
             return None
         steps = self._equipped(orders)
-        if steps is None:
+        timed = None if steps is None else self._timed(steps, changed)
+        if timed is None:
             return None
-        steps |= {vet: self.parts[vet].steps for vet in self._company(steps) if vet not in steps}
-        routes = timetable(self.problem, {vet: steps[vet] for vet in self.parts if vet in steps})
-        if routes is None or any(timing_refusal(self.problem, each) for each in routes.values()):
+        routes, held = timed
+        if any(timing_refusal(self.problem, each) for each in routes.values()):
             return None
-        if not self._well_accompanied(steps):
-            return None
-        return self._priced(steps, routes, changed)
+        steps = {vet: steps[vet] if vet in steps else self.parts[vet].steps for vet in routes}
+        return self._priced(steps, routes, changed, held) if self._well_accompanied(steps) else None
+
+    def _timed(
+        self, steps: Mapping[str, tuple[Step, ...]], changed: Job
+    ) -> tuple[Mapping[str, Route], frozenset[str]] | None:
+        """Routes for the steps, and of all who must now wait for others; shared jobs that stay as they are.
+
+        One job more can only delay what is there, so only vets kept waiting longer than now are
+        looked at. Anything else may bring others forward, so all are who are bound to these.
+        """
+        if any(_less(mine, changed) != _less(self.parts[vet].steps) for vet, mine in steps.items()):
+            routes = timetable(self.problem, self._with(steps, self._company(steps)))
+            return None if routes is None else (routes, frozenset())
+        steps = dict(steps)
+        while True:
+            held = {vet: self._held(vet, steps) for vet in steps}
+            routes = timetable(self.problem, self._with(steps, steps), held)
+            if routes is None:
+                return None
+            moved = {
+                stop.job
+                for vet, timed in routes.items()
+                for stop in timed.stops
+                if held[vet].get(stop.job, stop.start) != stop.start
+            }
+            if not moved:
+                return routes, frozenset(job for mine in held.values() for job in mine)
+            kept_waiting = {vet for job in moved for vet in self.going[job]}
+            steps = self._with(steps, kept_waiting.union(steps))
+
+    def _with(
+        self, steps: Mapping[str, tuple[Step, ...]], vets: Container[str]
+    ) -> dict[str, tuple[Step, ...]]:
+        """The steps of these vets, new or as they are, in the order of the plan."""
+        return {vet: steps.get(vet, part.steps) for vet, part in self.parts.items() if vet in vets}
+
+    def _held(self, vet: str, steps: Mapping[str, tuple[Step, ...]]) -> dict[str, int]:
+        """When this vet starts the jobs shared with others than these."""
+        return {
+            stop.job: stop.start
+            for stop in self.parts[vet].route.stops
+            if self._is_shared(stop.job) and any(other not in steps for other in self.going[stop.job])
+        }
 
     def _equipped(self, orders: Mapping[str, Order]) -> dict[str, tuple[Step, ...]] | None:
         """Steps for the orders, and for whoever comes to the shelves after them and must now do otherwise."""
         steps: dict[str, tuple[Step, ...]] = {}
         drawn: tuple[int, ...] = ()
         taken, given = set[int](), set[int]()  # shelves with pieces fewer and more than before
-        for vet, part in self.parts.items():
-            order = orders.get(vet)
-            if order is None and not ((taken or given) and self._does_otherwise(part, taken, given)):
+        for vet in sorted(self.shoppers.union(orders), key=self.rank.__getitem__):
+            part, order = self.parts[vet], orders.get(vet)
+            if order is None and not self._does_otherwise(part, taken, given):
                 drawn += part.drawn
                 continue
-            found = equip(
-                self.problem, self.problem.vet_by_id[vet], part.order if order is None else order, {}, drawn
-            )
+            jobs = part.order if order is None else order
+            found = equip(self.problem, self.problem.vet_by_id[vet], jobs, {}, drawn)
             if found is None:
                 return None
-            if found != part.steps:
+            if order is not None or found != part.steps:
                 steps[vet] = found
                 taken |= _beyond(_drawn(found), part.drawn)
                 given |= _beyond(part.drawn, _drawn(found))
@@ -178,10 +222,8 @@ class Standing:
         """Whether this vet may have to leave a shelf that was taken from, or prefer one that was given to."""
         if taken and not taken.isdisjoint(part.drawn):
             return True
-        if not given or not part.shops:
-            return False
         codes = {self.problem.stores[shelf].code for shelf in given}
-        return any(codes & self.problem.job_by_id[step.job].kit for step in part.steps)
+        return bool(codes) and any(codes & self.problem.job_by_id[step.job].kit for step in part.steps)
 
     def _company(self, steps: Mapping[str, tuple[Step, ...]]) -> set[str]:
         """These vets and all who are bound to them by shared jobs, one after another."""
@@ -212,10 +254,14 @@ class Standing:
         )
 
     def _priced(
-        self, steps: Mapping[str, tuple[Step, ...]], routes: Mapping[str, Route], changed: Job
+        self,
+        steps: Mapping[str, tuple[Step, ...]],
+        routes: Mapping[str, Route],
+        changed: Job,
+        unmoved: frozenset[str],
     ) -> Trial:
         started: dict[str, int | None] = {changed.id: None}
-        started |= self._started(routes.values())
+        started |= {job: each for job, each in self._started(routes.values()).items() if job not in unmoved}
         parts = {
             vet: self._part(steps[vet], timed)
             for vet, timed in routes.items()
@@ -252,6 +298,7 @@ class Standing:
             for job in self.parts[vet].order:
                 self.going[job].remove(vet)
             self.parts[vet] = part
+            (self.shoppers.add if part.shops else self.shoppers.discard)(vet)
             for job in part.order:
                 self.going.setdefault(job, []).append(vet)
         for job, points in trial.started.items():
@@ -266,9 +313,20 @@ class Standing:
         if points is None:
             del self.started[job]
             self.left[job] = self.problem.job_by_id[job]
+            self.ways = places_outside(self.problem, self.left.values())
         else:
             del self.left[job]
-        self.ways = places_outside(self.problem, self.left.values())
+            if self.ways.pop(job).neighbour is not None:  # whose room is for another now
+                self.ways = places_outside(self.problem, self.left.values())
+
+
+def _less(steps: tuple[Step, ...], job: Job | None = None) -> list[tuple[str, tuple[int, ...], int, bool]]:
+    """The steps but one job's, each with how its kit comes along."""
+    return [
+        (step.job, step.pickup.stores, step.pickup.ready_at, step.pickup.brings)
+        for step in steps
+        if job is None or step.job != job.id
+    ]
 
 
 def _drawn(steps: tuple[Step, ...]) -> tuple[int, ...]:

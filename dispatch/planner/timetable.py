@@ -9,6 +9,7 @@ first leads, which is also what starts the job soonest.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from dispatch.planner.kit import Leg, Load, Pickup, first_load, leg, pickups
 from dispatch.planner.plan import Refusal, Route, Stop
@@ -54,8 +55,7 @@ def _stop(
     problem: Problem, vet: Vet, here: str | None, free: int, job: Job, pickup: Pickup, hold: int
 ) -> Stop:
     way = leg_to(problem, vet, here, job, pickup)
-    earliest = max(free + way.total_min, way.floor, job.earliest_start)
-    start = max(earliest, hold)
+    start = max(_soonest(free, way, job), hold)
     held = problem.commitment_of.get((job.id, vet.id))
     if here is None and held is not None and held.eta_min is not None:
         leave, arrive = 0, held.eta_min
@@ -77,21 +77,35 @@ def _stop(
     )
 
 
-def timetable(problem: Problem, orders: Mapping[str, tuple[Step, ...]]) -> dict[str, Route] | None:
+def _soonest(free: int, way: Leg, job: Job) -> int:
+    return max(free + way.total_min, way.floor, job.earliest_start)
+
+
+def timetable(
+    problem: Problem,
+    orders: Mapping[str, tuple[Step, ...]],
+    held: Mapping[str, Mapping[str, int]] = MappingProxyType({}),
+) -> dict[str, Route] | None:
     """Routes of all vets with shared jobs held together; None if they wait for each other.
 
-    Each vet at a shared job is held back until the other is near enough. As many rounds as there
-    are vets at shared jobs settle it, for a chain of waiting that is longer comes back to itself.
+    Each vet at a shared job is held back until the other is near enough, and no vet starts a job
+    before the minute in `held`. As many rounds as there are vets at shared jobs settle it, for a
+    chain of waiting that is longer comes back to itself.
     """
     pairs = _pairs(problem, orders)
-    holds: dict[str, dict[str, int]] = {vet: {} for vet in orders}
+    holds: dict[str, dict[str, int]] = {vet: dict(held.get(vet, {})) for vet in orders}
+    routes: dict[str, Route] = {}
+    waiting = set(orders)
     for _ in range(len(pairs) + 2):
-        routes = {
-            vet: route(problem, problem.vet_by_id[vet], steps, holds[vet]) for vet, steps in orders.items()
-        }
+        for vet in waiting:
+            routes[vet] = route(problem, problem.vet_by_id[vet], orders[vet], holds[vet])
         starts = {(vet, stop.job): stop.start for vet, each in routes.items() for stop in each.stops}
-        later = {vet: {pair.job: pair.hold(starts) for pair in pairs if pair.vet == vet} for vet in orders}
-        if later == holds or not pairs:
+        later = {vet: dict(held.get(vet, {})) for vet in orders}
+        for pair in pairs:
+            later[pair.vet][pair.job] = pair.hold(starts)
+        waiting = {vet for vet in orders if pairs and later[vet] != holds[vet]}
+        if not waiting:
+            routes = {vet: routes[vet] for vet in orders}
             return routes if not any(pair.apart for pair in pairs) else _late_by_lead(problem, routes)
         holds = later
     return None
@@ -177,20 +191,25 @@ def equip(
     here, free = None, vet.free_from
     for job_id in jobs:
         job = problem.job_by_id[job_id]
-        ways = [
-            (stop.start, stop.drive_min, index, stop, pickup)
-            for index, pickup in enumerate(pickups(problem, vet, job, load))
-            if _in_stock(problem, pickup.after.drawn + drawn_elsewhere)
-            for stop in [_stop(problem, vet, here, free, job, pickup, (starts or {}).get(job_id, 0))]
-        ]
+        hold = (starts or {}).get(job_id, 0)
+        carries = job.second_within_min == 0 or may_start_first(problem, vet.id, job, True)
+        ways = []
+        for index, pickup in enumerate(pickups(problem, vet, job, load)):
+            if _in_stock(problem, pickup, drawn_elsewhere):
+                way = leg_to(problem, vet, here, job, pickup)
+                start = max(_soonest(free, way, job), hold)
+                ways.append((pickup.brings != carries, start, way.drive_min, index, pickup))
         if not ways:
             return None
-        carries = job.second_within_min == 0 or may_start_first(problem, vet.id, job, True)
-        *_, stop, pickup = min(ways, key=lambda way: (way[4].brings != carries, *way[:3]))
+        _, start, _, _, pickup = min(ways)
         steps.append(Step(job_id, pickup))
-        load, here, free = pickup.after, job.place, stop.finish
+        load, here, free = pickup.after, job.place, start + problem.planned_min(job)
     return tuple(steps)
 
 
-def _in_stock(problem: Problem, drawn: tuple[int, ...]) -> bool:
-    return all(drawn.count(store) <= problem.stores[store].count for store in set(drawn))
+def _in_stock(problem: Problem, pickup: Pickup, drawn_elsewhere: tuple[int, ...]) -> bool:
+    """Whether the shelves still have what this pickup takes and what was taken before it."""
+    if not pickup.after.drawn:
+        return True
+    drawn = pickup.after.drawn + drawn_elsewhere
+    return all(drawn.count(store) <= problem.stores[store].count for store in set(pickup.after.drawn))
