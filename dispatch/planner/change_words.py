@@ -8,10 +8,11 @@ from dispatch.planner.costs import moved_offers
 from dispatch.planner.draft import Draft
 from dispatch.planner.plan import Change, HomeShift, Outcome, Stop, Unassigned, Verdict
 from dispatch.planner.problem import Job, Problem, Stage
-from dispatch.planner.words import minutes_words, named
+from dispatch.planner.words import HOUR, minutes_words, named
 
 MOST_NAMED = 3
 MOST_HOMES = 2
+REST_TOLD_WITHIN_MIN = 4 * HOUR
 
 
 def with_changes(
@@ -158,6 +159,7 @@ def _others(problem: Problem, best: Draft, other: Draft, job: Job) -> Iterator[s
     ]
     yield from (f"{each.label} {_fate_words(problem, becomes.get(each.id))}" for each in turned)
     apart = {job.id, *(each.id for each in turned)}
+    yield from _other_hands(problem, best, other, [job for job in problem.jobs if job.id not in apart])
     for each in problem.jobs:
         worse, was_worse = (_is_worse(each, _start(plan, each.id)) for plan in (other, best))
         if each.id not in apart and worse and not was_worse:
@@ -169,6 +171,21 @@ def _others(problem: Problem, best: Draft, other: Draft, job: Job) -> Iterator[s
         if each.id not in apart
     }
     yield from _late_words(problem, {name: shift for name, shift in shifts.items() if shift})
+
+
+def _other_hands(problem: Problem, best: Draft, other: Draft, jobs: list[Job]) -> Iterator[str]:
+    """Which further jobs go to whom instead, or how many where that would be too long."""
+    was, becomes = _stops(best), _stops(other)
+    moved: list[tuple[str, list[str]]] = []
+    for job in jobs:
+        before, after = ({vet for vet, _ in plan.get(job.id, ())} for plan in (was, becomes))
+        if before != after:
+            new = after - before or after
+            moved.append((job.label, [vet.name for vet in problem.vets if vet.id in new]))
+    if len(moved) > MOST_NAMED:
+        yield f"{len(moved)} other jobs change hands"
+    else:
+        yield from (f"{label} by {named(names)}" for label, names in moved)
 
 
 def _fate(left: Unassigned | None) -> tuple[str, str | None]:
@@ -222,8 +239,9 @@ def _homes(problem: Problem, homes: tuple[HomeShift, ...], picked: str) -> Itera
 def _home_words(problem: Problem, shift: HomeShift) -> str:
     vet = problem.vet_by_id[shift.vet]
     if shift.home_at is None:
-        return f"{vet.name} {'left to sleep' if vet.asleep else 'not out at all'}"
-    left = "" if shift.rest_left_min is None else f" ({_rest_words(shift.rest_left_min)})"
+        return f"{vet.name} {'left to sleep' if vet.asleep else 'not sent out'}"
+    near = shift.rest_left_min is not None and shift.rest_left_min < REST_TOLD_WITHIN_MIN
+    left = f" ({_rest_words(shift.rest_left_min or 0)})" if near else ""
     if shift.later_min is None:
         return f"{vet.name} {'woken and ' if vet.asleep else ''}home at {problem.clock(shift.home_at)}{left}"
     if shift.later_min < 0:

@@ -48,12 +48,13 @@ def _leads(problem: Problem, going: Mapping[str, tuple[str, ...]]) -> list[dict[
 
 
 def _needless(problem: Problem, vet: Vet, legs: tuple[Leg, ...]) -> bool:
-    """Whether a piece is fetched that the car has ready, or for work that goes as it is."""
+    """Whether a piece is fetched that the car has ready, or work that goes as it is leaves its kit behind."""
     car = [(item.code, item.ready_at) for item in vet.kit]
     for name, pieces, brings in legs:
         job = next(each for each in problem.jobs if each.id == name)
         held = next((each for each in problem.commitments if (each.job, each.vet) == (name, vet.id)), None)
-        if any((code, 0) in car or (held is not None and held.exempt) for _, code in pieces):
+        as_it_is = held is not None and held.exempt
+        if any((code, 0) in car for _, code in pieces) or (as_it_is and (pieces or not brings)):
             return True
         car += [(code, 0) for _, code in pieces]
         for code in job.kit_used if brings else ():

@@ -114,7 +114,7 @@ def test_the_sentence_says_who_instead_of_whom_and_every_minute() -> None:
     said = changes_of(plan)["c1", "t"]
     assert said.sentence == (
         "Tam instead of Una: this call 14 min later (4 min past arrive-by), 14 min more driving, "
-        "Tam home at 23:34 (86 min before the limit), Una not out at all."
+        "Tam home at 23:34 (86 min before the limit), Una not sent out."
     )
     assert (said.call_later_min, said.call_late_min, said.late_min, said.drive_min) == (14, 4, 4, 14)
     assert said.points == 14 * 20 + 14 * 15 + 4 * 600
@@ -137,7 +137,23 @@ def test_other_work_that_waits_or_is_given_away_is_named() -> None:
     plan = plan_night(problem([call("calving"), horse], vets, neighbours=(taker,)), CHANGED)
     said = changes_of(plan)["calving", "b"]
     assert "horse handed over to Fellside vets" in said.sentence
-    assert "Ann not out at all" in said.sentence
+    assert said.homes[0].vet == "a"
+    assert "Ann not sent out" in said.sentence
+
+
+def test_other_work_in_other_hands_is_named() -> None:
+    """With Ann at the calving, Bo takes the milk fever that was hers."""
+    roads = [list(row) for row in county(20)]
+    for near, farm in ((0, 4), (1, 3)):
+        roads[near][farm] = roads[farm][near] = 10
+    vets = [called("Ann", "a"), called("Bo", "b", home="home b")]
+    jobs = [call("calving"), call("milk fever", "east")]
+    plan = plan_night(problem(jobs, vets, travel_min=tuple(tuple(row) for row in roads)), CHANGED)
+    said = changes_of(plan)["calving", "a"]
+    assert said.sentence == (
+        "Ann instead of Bo: this call 10 min later, milk fever by Bo, 40 min more driving, "
+        "Ann home 20 min later, Bo home 20 min later."
+    )
 
 
 def test_a_call_left_for_the_day_team_says_what_a_vet_tonight_would_change() -> None:
