@@ -321,6 +321,7 @@ def test_every_urgency_has_its_prices(word: Urgency) -> None:
         ({"deterministic_time": 0.0}, "deterministic_time"),
         ({"ranking_seconds": -1.0}, "ranking_seconds"),
         ({"ranking_wait_min": 0}, "ranking_wait_min"),
+        ({"changes_seconds": -1.0}, "changes_seconds"),
     ],
 )
 def test_how_hard_to_look_is_within_bounds(changes: dict[str, Any], where: str) -> None:

@@ -20,7 +20,7 @@ from tests.dispatch.planner.small import REPEATABLE, call, problem, vet
 MISSED = 10_000_000
 HORIZON = 1500
 WEIGHED = (Urgency.IMMEDIATE, Urgency.URGENT, Urgency.SAME_DAY, Urgency.NEXT_WORKING_DAY)
-enough = settings(max_examples=settings.default.max_examples // 2)
+enough = settings(max_examples=settings.default.max_examples // 3)
 
 
 @dataclass(frozen=True)
