@@ -102,7 +102,7 @@ def _out_of_order(problem: Problem, timed: Route) -> bool:
 
 def _left(problem: Problem, job: Job, vets: list[str], ways: Mapping[str, Outside]) -> Unassigned | None:
     """What becomes of a job without (enough) vets; None if it may not be left so."""
-    held = [item for item in problem.commitments if item.job == job.id and item.binding]
+    held = problem.held_on.get(job.id, ())
     if vets:
         alone_may_go = vets[0] in {item.vet for item in held} and not job.must_be_met
         return Unassigned(job.id, Outcome.CANNOT_BE_MET, "") if alone_may_go else None
@@ -131,7 +131,7 @@ def _regret(ways: tuple[Outside, ...]) -> int:
 
 def good_company(problem: Problem, job: Job, vets: list[str], brings: set[tuple[str, str]]) -> bool:
     """One leads, one has the kit (the same one where the second may follow), and no holder is left out."""
-    holders = {item.vet for item in problem.commitments if item.job == job.id and item.binding}
+    holders = {item.vet for item in problem.held_on.get(job.id, ())}
     equipped = [vet for vet in vets if (vet, job.id) in brings or not job.kit]
     if not equipped or not holders <= set(vets):
         return False

@@ -99,7 +99,7 @@ def mended(problem: Problem, orders: Mapping[str, tuple[str, ...]]) -> Draft | N
 
 
 def _is_binding(problem: Problem, job: Job) -> bool:
-    return any(item.job == job.id and item.binding for item in problem.commitments)
+    return job.id in problem.held_on
 
 
 def without(orders: Mapping[str, tuple[str, ...]], job: Job) -> Orders:

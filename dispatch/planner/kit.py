@@ -62,14 +62,15 @@ def first_load(problem: Problem, vet: Vet) -> Load:
 
 def pickups(problem: Problem, vet: Vet, job: Job, load: Load) -> tuple[Pickup, ...]:
     """Every way this vet can come to the job with its kit from this load; empty if there is none."""
-    key = ("pickups", vet.id, job.id, load)
+    as_it_is = is_exempt(problem, vet.id, job.id)
+    key = ("pickups", as_it_is, job.id, load)
     if key not in problem.memo:
-        problem.memo[key] = tuple(_pickups(problem, vet, job, load))
+        problem.memo[key] = tuple(_pickups(problem, job, load, as_it_is))
     return cast("tuple[Pickup, ...]", problem.memo[key])
 
 
-def _pickups(problem: Problem, vet: Vet, job: Job, load: Load) -> Iterator[Pickup]:
-    if is_exempt(problem, vet.id, job.id):
+def _pickups(problem: Problem, job: Job, load: Load, as_it_is: bool) -> Iterator[Pickup]:
+    if as_it_is:
         yield Pickup(_spend(load, job))
         return
     yield from _equipped(problem, job, load)

@@ -5,7 +5,7 @@ windows are half-open, [open, close). Construction refuses what contradicts itse
 everything behind it may trust its input.
 """
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -250,6 +250,16 @@ class Problem:
         return {(item.job, item.vet): item for item in self.commitments}
 
     @cached_property
+    def held_on(self) -> Mapping[str, tuple[Commitment, ...]]:
+        """Work accepted, under way or signed for, by job; a job nobody holds has no entry."""
+        return _gathered((item.job, item) for item in self.commitments if item.binding)
+
+    @cached_property
+    def held_by(self) -> Mapping[str, tuple[Commitment, ...]]:
+        """The same by vet."""
+        return _gathered((item.vet, item) for item in self.commitments if item.binding)
+
+    @cached_property
     def memo(self) -> dict[tuple[Hashable, ...], Any]:
         """What has been worked out once for this problem and is asked for often, by (what, of what)."""
         return {}
@@ -274,6 +284,19 @@ class Problem:
 
     def clock(self, minute: int) -> str:
         """The minute as people read it, 24-hour clock, with the day when it is not today."""
+        known = self.memo.get(("clock", minute))
+        if known is None:
+            known = self.memo["clock", minute] = self._clock(minute)
+        return str(known)
+
+    def _clock(self, minute: int) -> str:
         zone = ZoneInfo(self.zone)
         then, now = ((self.epoch + timedelta(minutes=m)).astimezone(zone) for m in (minute, 0))
         return f"{then:%H:%M}" if then.date() == now.date() else f"{then:%a %H:%M}"
+
+
+def _gathered(items: Iterable[tuple[str, Commitment]]) -> Mapping[str, tuple[Commitment, ...]]:
+    found: dict[str, tuple[Commitment, ...]] = {}
+    for name, item in items:
+        found[name] = (*found.get(name, ()), item)
+    return found

@@ -42,7 +42,7 @@ def promised_vet_goes(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
 
 def accepted_work_stays(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
     """A job accepted by as many vets as it needs goes to nobody else."""
-    holders = [item.vet for item in problem.commitments if item.job == job.id and item.binding]
+    holders = [item.vet for item in problem.held_on.get(job.id, ())]
     if vet.id in holders or len(holders) < job.vets_needed:
         return None
     return Refusal("held", f"Accepted by {' and '.join(problem.vet_by_id[v].name for v in holders)}.")
@@ -50,9 +50,9 @@ def accepted_work_stays(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
 
 def stand_off_is_kept(problem: Problem, vet: Vet, job: Job) -> Refusal | None:
     """A vet who has set out to a farm under stand-off goes to no other farm after it."""
-    for item in problem.commitments:
+    for item in problem.held_by.get(vet.id, ()):
         held = problem.job_by_id[item.job]
-        if item.vet == vet.id and item.stage == Stage.UNDER_WAY and held.stand_off and held.id != job.id:
+        if item.stage == Stage.UNDER_WAY and held.stand_off and held.id != job.id:
             return Refusal("stand_off", _stand_off_sentence(held))
     return None
 

@@ -53,9 +53,7 @@ def verdict(problem: Problem, vet: Vet, job: Job, planned: Route | None = None) 
 
 def way_next(problem: Problem, vet: Vet, job: Job) -> Route | None:
     """The vet's way to the job after the work that binds them and may come first; None without its kit."""
-    bound = [
-        item for item in problem.commitments if item.vet == vet.id and item.binding and item.job != job.id
-    ]
+    bound = [item for item in problem.held_by.get(vet.id, ()) if item.job != job.id]
     held = [item.job for item in sorted(bound, key=lambda item: firmness(problem, item))]
     after = [
         each
