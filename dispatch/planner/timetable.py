@@ -102,7 +102,7 @@ def timetable(
         starts = {(vet, stop.job): stop.start for vet, each in routes.items() for stop in each.stops}
         later = {vet: dict(held.get(vet, {})) for vet in orders}
         for pair in pairs:
-            later[pair.vet][pair.job] = pair.hold(starts)
+            later[pair.vet][pair.job] = max(pair.hold(starts), later[pair.vet].get(pair.job, 0))
         waiting = {vet for vet in orders if pairs and later[vet] != holds[vet]}
         if not waiting:
             routes = {vet: routes[vet] for vet in orders}
