@@ -26,7 +26,7 @@ Pair = tuple[str, str]
 
 MOST_CALLS = 12
 MOST_VETS = 4
-LEAST_SECONDS = 0.05
+LEAST_SECONDS = 0.1
 KEPT_AWAY = "Somebody else is asked about."
 
 
@@ -178,9 +178,8 @@ def first_draft(question: Problem, best: Draft, job: Job, team: tuple[str, ...])
 
     None where neither is lawful.
     """
-    stays = {vet: order for vet, order in best.orders.items() if vet in team}
-    orders = without(best.orders, job)
-    orders |= {vet: stays[vet] for vet in _holders(question, job) & set(stays)}
+    held = {vet: best.orders.get(vet, ()) for vet in _holders(question, job) & set(team)}
+    orders = {**without(best.orders, job), **held}
     mine = {each for vet in team for each in orders.get(vet, ())}
     loose = [each for each in question.jobs if each.id in mine and not _holders(question, each)]
     for moved in ([], loose):
@@ -195,17 +194,23 @@ def _all_without(orders: Orders, jobs: Iterable[Job]) -> dict[str, tuple[str, ..
     return {vet: tuple(each for each in order if each not in gone) for vet, order in orders.items()}
 
 
-def _placed(
-    question: Problem, orders: Mapping[str, tuple[str, ...]], job: Job, team: tuple[str, ...]
-) -> Draft | None:
+def _placed(question: Problem, orders: Orders, job: Job, team: tuple[str, ...]) -> Draft | None:
     """The cheapest way to put the job among the work of every vet of the team who has it not yet."""
     new = [vet for vet in team if job.id not in orders.get(vet, ())]
+    if len(new) == job.vets_needed:
+        rest = draft(question, orders)
+        found = None if rest is None else with_job(question, rest, question.job_by_id[job.id])
+        return found if found is not None and _is_met(found, job) else None
     places = (range(len(orders.get(vet, ())) + 1) for vet in new)
     tried = (
-        draft(question, orders | {vet: _inserted(orders.get(vet, ()), job, at) for vet, at in placing})
+        draft(question, {**orders, **{vet: _inserted(orders.get(vet, ()), job, at) for vet, at in placing}})
         for placing in (zip(new, each, strict=True) for each in product(*places))
     )
     return min((each for each in tried if each is not None), key=lambda each: each.cost, default=None)
+
+
+def _is_met(found: Draft, job: Job) -> bool:
+    return job.id not in {left.job for left in found.left}
 
 
 def _inserted(order: tuple[str, ...], job: Job, at: int) -> tuple[str, ...]:

@@ -164,9 +164,9 @@ class Ranked:
     """One open call in the queue, first is first. `wait_cost` is points for `wait_min` more minutes.
 
     `exact` says that the rest of the plan was re-solved around the delay; otherwise the figure is
-    what the delay costs in this plan, which the re-solved figure never exceeds. `slack_min` is
-    arrive-by minus the planned start, by whomever: negative is late; None without an arrive-by,
-    or where nobody starts it.
+    what the delay costs in this plan as it stands, or on very large nights what it costs the call.
+    `slack_min` is arrive-by minus the planned start, by whomever: negative is late; None without
+    an arrive-by, or where nobody starts it.
     """
 
     job: str

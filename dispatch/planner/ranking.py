@@ -3,12 +3,14 @@
 The figure is a difference of two plans: the best one, and the best one in which nobody may start
 the call, neither a vet of this plan nor the day team nor a neighbour, until half an hour after its
 planned start. Where the time does not reach to solve again, the same plan is run with the call held
-back, which can only be dearer. A call that nobody can meet has no planned start: it is priced by
+back, which can only be dearer; where others hang on it and there is no time even for that, the call
+is priced by itself. A call that nobody can meet has no planned start: it is priced by
 itself, from the soonest that anybody could be there past the limit for being home, else from now.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from math import inf
 from time import perf_counter
 
 from dispatch.planner.costs import route_points, served_points, start_points
@@ -21,6 +23,7 @@ from dispatch.planner.rank_words import only_home_too_late, reason
 from dispatch.planner.timetable import route, timing_refusal
 
 Duals = Mapping[tuple[str | int, ...], float]
+IN_PLACE_SECONDS = 0.5
 Judged = Mapping[str, tuple[Verdict, ...]]
 
 
@@ -44,11 +47,13 @@ def ranking(
 
     `duals` of the solved plan let the delayed ones be solved sooner, the dearest first.
     """
-    deadline = perf_counter() + parameters.ranking_seconds
+    began = perf_counter()
+    deadline = began + parameters.ranking_seconds
+    until = inf if parameters.deterministic_time else max(deadline, began + IN_PLACE_SECONDS)
     wait = parameters.ranking_wait_min
     calls = tuple(_waiting(problem))
     judged = _by_job(calls, verdicts)
-    found = {job.id: _waited_in_place(problem, best, job, wait, judged) for job in calls}
+    found = {job.id: _waited_in_place(problem, best, job, wait, judged, until) for job in calls}
     for job in sorted(calls, key=lambda each: -found[each.id].points):
         start = planned_start(best, job)
         if start is not None and proven and (parameters.deterministic_time or perf_counter() < deadline):
@@ -93,7 +98,9 @@ def delayed(problem: Problem, job: Job, not_before: int) -> Problem:
     return replace(problem, jobs=tuple(later if each.id == job.id else each for each in problem.jobs))
 
 
-def _waited_in_place(problem: Problem, best: Draft, job: Job, wait: int, judged: Judged) -> Waited:
+def _waited_in_place(
+    problem: Problem, best: Draft, job: Job, wait: int, judged: Judged, until: float
+) -> Waited:
     """What waiting costs while everything else stays where it is, or is quickly put elsewhere."""
     start = planned_start(best, job)
     going = [each for each in best.routes if any(stop.job == job.id for stop in each.stops)]
@@ -101,7 +108,9 @@ def _waited_in_place(problem: Problem, best: Draft, job: Job, wait: int, judged:
         at = _soonest_past_a_limit(judged[job.id]) if start is None else start
         return Waited(_own_price(problem, job, at, wait), exact=False)
     more = _pushed(problem, best, job, going[0], start + wait) if job.vets_needed == 1 else None
-    if more is None:
+    if more is None and perf_counter() > until:
+        more = _own_price(problem, job, start, wait)
+    elif more is None:
         held = delayed(problem, job, start + wait)
         more = _held_back(held, best, job).cost - best.cost
     return Waited(max(0, more), exact=False)

@@ -2,8 +2,10 @@
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 
+from dispatch.planner import ranking
 from dispatch.planner.greedy import greedy
 from dispatch.planner.night import plan_night
 from dispatch.planner.parameters import Urgency
@@ -123,3 +125,14 @@ def test_the_planned_start_is_of_whomever_the_plan_leaves_it_to() -> None:
     held = (Commitment("c1", "a", Stage.OFFERED),)
     offered = problem([call()], [vet()], commitments=held)
     assert planned_start(greedy(offered), offered.jobs[0]) == 20
+
+
+def test_without_time_even_for_that_a_call_that_others_hang_on_is_priced_by_itself(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Two vets wait for each other at it, and one of them for the next call behind it."""
+    monkeypatch.setattr(ranking, "IN_PLACE_SECONDS", -1.0)
+    jobs = [call("c1", arrive_by=20, vets_needed=2), call("c2", arrive_by=300)]
+    quick = replace(RANKED, deterministic_time=None, ranking_seconds=0)
+    found = ranked(plan_night(problem(jobs, [vet(), vet("b", "home b")]), quick))["c1"]
+    assert (found.wait_cost, found.exact) == (30 * 600 + 30 * 15, False)
