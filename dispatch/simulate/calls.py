@@ -48,7 +48,7 @@ class Answer(StrEnum):
 
 @dataclass(frozen=True)
 class Asked:
-    """One asking of one vet: the answer, and the minutes until it (a silence lasts until the offer lapses)."""
+    """One asking of one vet: the answer, and the minutes until it (of a silence: until the offer lapses)."""
 
     answer: Answer
     after_min: int
@@ -63,7 +63,7 @@ class NightCall:
     """
 
     id: str
-    at: int
+    at: float
     place: str
     code: str
     name: str

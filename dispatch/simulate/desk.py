@@ -43,7 +43,7 @@ class Seen:
     """One vet as the desk sees them. `place` is where they are, or drive to, or set out from for home.
 
     `rung` is the call they are being asked about, `call` the one they hold. `kit` is (code, usable
-    from minute). `home_by` and `awake_cost` are what the rest core says now.
+    from minute). `home_by` and `awake_min` are what the rest core says now.
     """
 
     vet: CrewVet
@@ -54,7 +54,7 @@ class Seen:
     kit: tuple[tuple[str, int], ...]
     woken: int
     home_by: HomeLimit | None
-    awake_cost: tuple[tuple[int, int], ...]
+    awake_min: int
     rung: str | None = None
     call: str | None = None
     eta: int | None = None
@@ -68,7 +68,7 @@ class Seen:
 
 @dataclass(frozen=True)
 class Waiting:
-    """One call that has come in and that nobody has begun. `kept_from` maps vets to why they are not asked now."""
+    """One call that nobody has begun yet. `kept_from` maps vets to why they are not asked now."""
 
     call: NightCall
     state: State
@@ -106,12 +106,17 @@ class Desk:
         )
 
 
+Party = tuple[tuple[str, Stop], ...]
+"""Who goes, each with their stop."""
+
+
 @dataclass(frozen=True)
 class Send:
-    """Ask these vets, together, to go to the call in this way."""
+    """Ask these vets, together, to go to the call in this way; `signed` past a rest limit, by name."""
 
     call: str
-    stops: tuple[tuple[str, Stop], ...]
+    stops: Party
+    signed: bool = False
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from calendar import monthrange
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from random import Random
 from zoneinfo import ZoneInfo
 
@@ -70,6 +71,11 @@ class Night:
     turnout: Mapping[Place, int] = field(default_factory=lambda: TURNOUT_MIN)
     rested: bool = True
 
+    @cached_property
+    def call_by_id(self) -> dict[str, NightCall]:
+        """The calls by their id."""
+        return {call.id: call for call in self.calls}
+
 
 def draw_night(
     seed: int, number: int, months: Sequence[int] = SPRING, manners: Manners | None = None
@@ -126,7 +132,7 @@ def _call(
     crew: Sequence[CrewVet],
     again: NightCall | None,
 ) -> NightCall:
-    """Draw a call that somebody on duty, coming on or next door can do; a further one of the same farm is alike."""
+    """Draw a call that somebody can do; a further one of a cluster is of the same farm and kind."""
     for tried in range(REDRAWS):
         species = _species(rng, month)
         code, place = _complaint(rng, species), rng.choice(county().farms[species])

@@ -14,11 +14,13 @@ from dispatch.planner.problem import KitStore
 from dispatch.simulate.calls import NightCall
 from dispatch.simulate.county import BASE
 from dispatch.simulate.desk import Doing, Seen
+from dispatch.simulate.limits import hard_limits_passed
 from dispatch.simulate.people import CrewVet
 from dispatch.simulate.record import Drive, Signed
 from dispatch.situation.limits import HomeLimit
 from dispatch.situation.readiness import Place, at_home
 from rotas.rest.intervals import Duty, DutyKind
+from rotas.rest.limits import VetLimits
 
 if TYPE_CHECKING:
     from dispatch.simulate.world import World
@@ -74,7 +76,7 @@ class OnDuty:
         self.worked: list[Duty] = []
         self.out_since: float | None = None
         self.heard_at: float = 0.0
-        self.limit: HomeLimit | None = None
+        self.limits: VetLimits | None = None
         self._home: simpy.Process | None = None
         self._left_farm_at = 0.0
         self._home_drive = 0.0
@@ -98,7 +100,7 @@ class OnDuty:
             kit=tuple(self.kit),
             woken=self.woken,
             home_by=self.home_by(),
-            awake_cost=self.world.rest.awake_cost(self.vet, self._so_far(), int(self.now)),
+            awake_min=self.world.rest.awake_min(self.vet, self._so_far(), int(self.now)),
             rung=self.rung,
             call=self.call,
             eta=None if self.doing != Doing.UNDER_WAY else int(self.eta),
@@ -146,7 +148,7 @@ class OnDuty:
         fetched = {code for _, code in stop.fetch}
         brought = call.kit - fetched if stop.brings_kit else frozenset()
         ready = max((self._usable_from(code) for code in brought), default=0)
-        arrives = max(minute + way, ready)
+        arrives = max(minute + way, ready, call.not_before)
         return Travel(leaves, arrives - self.now, drive + way, km + far)
 
     def _usable_from(self, code: str) -> float:
@@ -176,7 +178,7 @@ class OnDuty:
 
     def set_out(self, call: NightCall, stop: Stop) -> Travel:
         """Take the call: from here on the time is worked."""
-        self.limit = self.home_by()
+        self.limits = self.world.rest.limits(self.vet, self._so_far(), int(self.now))
         travel = self.travel(call, stop)
         for piece in stop.fetch:
             self.world.shelf.take(piece)
@@ -233,7 +235,8 @@ class OnDuty:
         duty = Duty(at(self.out_since), at(self.now), DutyKind.CALL_OUT)
         self.worked.append(duty)
         self.world.record.duties.setdefault(self.vet.id, []).append(duty)
-        if self.limit is not None and at(self.now) > self.limit.at:
-            over = (at(self.now) - self.limit.at) / timedelta(minutes=1)
-            self.world.record.signed.append(Signed(self.vet.id, self.limit.rule, over, self.now))
+        for limit in hard_limits_passed(self.limits, at(self.now)):
+            over = (at(self.now) - limit.at) / timedelta(minutes=1)
+            rule = limit.rule.rule_id if limit.rule else ""
+            self.world.record.signed.append(Signed(self.vet.id, rule, over, self.now))
         self.out_since = None

@@ -32,9 +32,9 @@ CLEAN_AT_DUSK = 0.85
 CLEAN_ON_SHELF = 0.7
 STERILISED_BY_MIN = (60, 600)
 
-DAY_BEFORE = (((8, 17), 4), ((8, 13), 3), (None, 3))
-FIRST_NEXT = (((9, 17), 2), ((13, 18), 3), (None, 5))
-SECOND_NEXT = (((9, 17), 4), ((13, 18), 3), (None, 3))
+DAY_BEFORE = (((8, 17), 3), ((8, 13), 3), (None, 4))
+FIRST_NEXT = (((9, 17), 0), ((13, 18), 3), (None, 7))
+SECOND_NEXT = (((9, 17), 1), ((13, 18), 3), (None, 6))
 """Local hours of the planned duty before and after the night, with how often each is drawn, out of ten."""
 
 

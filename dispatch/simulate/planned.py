@@ -5,7 +5,7 @@ can still be found; and the last vet who is free is not spent on a call that can
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 from dispatch.planner.check import broken_rules
 from dispatch.planner.night import plan_night
@@ -13,9 +13,11 @@ from dispatch.planner.parameters import SolverParameters, Urgency, Weights
 from dispatch.planner.plan import Outcome, Plan, Stop
 from dispatch.planner.problem import Problem
 from dispatch.simulate.desk import Asking, Decision, Desk, HandOver, LookAgain, Send
+from dispatch.simulate.nearest import CANNOT_WAIT
 from dispatch.simulate.question import day_team_is_near, question_of
+from dispatch.simulate.signing import signed_party
 
-QUICK = SolverParameters(time_limit_s=0.3, ranking_seconds=0)
+QUICK = SolverParameters(time_limit_s=0.3, ranking_seconds=0, changes_seconds=0)
 CAN_WAIT = (Urgency.SAME_DAY, Urgency.NEXT_WORKING_DAY)
 SLACK_KEPT_MIN = 45
 """A call that is held back is let go this long before its vet must leave to be in time [cp]."""
@@ -42,7 +44,8 @@ class Planned:
         broken = broken_rules(problem, plan)
         if broken:
             raise PlanBroken("; ".join(broken))
-        return [*self._sent(desk, problem, plan), *self._handed(desk, plan)]
+        sent, handed = list(self._sent(desk, problem, plan)), list(self._handed(desk, plan))
+        return [*sent, *handed, *self._signed(desk, plan, sent, handed)]
 
     def question(self, desk: Desk) -> Problem:
         """What is put to the planner."""
@@ -89,16 +92,24 @@ class Planned:
             if left.outcome == Outcome.HAND_OVER and left.job in open_calls and left.neighbour:
                 yield HandOver(left.job, left.neighbour)
 
+    def _signed(
+        self, desk: Desk, plan: Plan, sent: list[Decision], handed: list[Decision]
+    ) -> Iterable[Decision]:
+        """Have an exception signed for what the plan cannot meet before it is too late."""
+        decided = [each for each in (*sent, *handed) if not isinstance(each, LookAgain)]
+        done = {each.call for each in decided}
+        free = set(desk.free) - {vet for each in decided if isinstance(each, Send) for vet, _ in each.stops}
+        for item in desk.due:
+            if item.call.id in done or item.call.urgency not in CANNOT_WAIT or not free:
+                continue
+            party = signed_party(desk, item.call.id, _start(plan, item.call.id), free)
+            if party is not None:
+                free -= {vet for vet, _ in party}
+                yield Send(item.call.id, party, signed=True)
 
-@dataclass(frozen=True)
-class Foresight(Planned):
-    """The same planner, told all calls of the night in advance and how long each will really take."""
 
-    name: str = "foresight"
-    percentile: int = 50
-    hold: bool = False
-    asking: Asking = field(default_factory=Asking)
-
-    def question(self, desk: Desk) -> Problem:
-        """The question with the calls to come, each not to be begun before it comes."""
-        return replace(super().question(desk))
+def _start(plan: Plan, job: str) -> int | None:
+    """When the plan has the job begun, by whomever; None where it is not met."""
+    starts = [stop.start for _, stop in plan.stops_of(job)]
+    left = next((each for each in plan.unassigned if each.job == job), None)
+    return left.start if left is not None else min(starts, default=None)

@@ -7,6 +7,7 @@ the visit must fit at its pessimistic length.
 from collections.abc import Iterable
 from dataclasses import replace
 
+from dispatch.inputs.awake import awake_cost
 from dispatch.planner.parameters import Urgency, Weights
 from dispatch.planner.problem import (
     Commitment,
@@ -94,7 +95,7 @@ def _job(desk: Desk, item: Waiting, in_play: set[str]) -> Job:
         urgency=call.urgency,
         duration_min=call.median_min,
         pessimistic_min=call.pessimistic_min,
-        waiting_since=call.at - now,
+        waiting_since=int(call.at) - now,
         arrive_by=None if call.arrive_by is None else call.arrive_by - now,
         worse_at=None if call.worse_at is None else call.worse_at - now,
         skills=call.skills,
@@ -136,7 +137,7 @@ def _vet(desk: Desk, seen: Seen) -> Vet:
         kit=tuple(KitItem(code, max(0, at - now)) for code, at in seen.kit),
         asleep=seen.asleep,
         wakes_tonight=seen.woken,
-        awake_cost=seen.awake_cost,
+        awake_cost=awake_cost(seen.awake_min) if desk.night.rested else (),
         unavailable_for=vet.unavailable_for,
     )
 
@@ -151,7 +152,7 @@ def _present_job(desk: Desk, seen: Seen) -> int:
     """What is left of the job in hand, as the desk reckons it."""
     if seen.doing != Doing.ON_FARM or seen.on_farm_since is None:
         return 0
-    call = next(each for each in desk.night.calls if each.id == seen.call)
+    call = desk.night.call_by_id[str(seen.call)]
     return remaining_min(
         median_min=call.median_min,
         pessimistic_min=call.pessimistic_min,

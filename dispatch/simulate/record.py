@@ -52,12 +52,22 @@ class Asking:
 
 @dataclass(frozen=True)
 class Signed:
-    """A visit ran over and carried its vet past a limit: signed for on the spot, by how many minutes."""
+    """A limit passed with a signature, given beforehand or when a visit ran over, by how many minutes."""
 
     vet: str
     rule: str
     over_min: float
     at: float
+
+
+@dataclass(frozen=True)
+class Signature:
+    """A named person let a vet go although this rule's limit, or the end of the shift, may be passed."""
+
+    vet: str
+    call: str
+    at: float
+    rule: str
 
 
 @dataclass
@@ -72,6 +82,7 @@ class Record:
     drives: list[Drive] = field(default_factory=list)
     duties: dict[str, list[Duty]] = field(default_factory=dict)
     signed: list[Signed] = field(default_factory=list)
+    exceptions: list[Signature] = field(default_factory=list)
     turned_back: int = 0
     decisions: int = 0
     seconds: float = 0.0

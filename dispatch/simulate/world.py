@@ -17,7 +17,7 @@ from dispatch.simulate.desk import Decision, Desk, HandOver, LookAgain, Policy, 
 from dispatch.simulate.limits import RestDesk
 from dispatch.simulate.night import Night, NightNeighbour
 from dispatch.simulate.on_duty import OnDuty, Shelf
-from dispatch.simulate.record import Asking, Attended, Record, Served
+from dispatch.simulate.record import Asking, Attended, Record, Served, Signature
 
 Steps = Generator[simpy.Event, Any, None]
 LOOK_EVERY_MIN = 15
@@ -26,7 +26,7 @@ GIVEN_UP_MIN = 4 * 24 * 60
 
 
 class NobodyEverCame(RuntimeError):
-    """A call that no policy ever sent anybody to: the night was drawn wrongly, or the policy forgets calls."""
+    """Nobody was ever sent to a call: the night was drawn wrongly, or the policy forgets calls."""
 
 
 class Tracked:
@@ -78,6 +78,7 @@ class World:
         self.vets = {vet.id: OnDuty(self, vet) for vet in night.crew}
         self.calls = {call.id: Tracked(call) for call in night.calls}
         self.neighbours = {each.id: NextDoor(each) for each in night.neighbours}
+        self._live: dict[str, Tracked] = {}
         self._asked = False
         self._looks: set[float] = set()
 
@@ -101,6 +102,7 @@ class World:
         for call in sorted(self.night.calls, key=lambda each: (each.at, each.id)):
             yield self.env.timeout(call.at - self.now)
             self.calls[call.id].state = State.OPEN
+            self._live[call.id] = self.calls[call.id]
             self.look()
 
     def look(self) -> None:
@@ -123,7 +125,7 @@ class World:
     def _decide(self) -> Steps:
         yield self.env.timeout(0)
         self._asked = False
-        waiting = [each for each in self.calls.values() if each.state == State.OPEN]
+        waiting = [each for each in self._live.values() if each.state == State.OPEN]
         if not waiting:
             return
         if self.now > self.night.day_min + GIVEN_UP_MIN and self.night.rested:
@@ -153,7 +155,7 @@ class World:
         """What the desk knows at this moment."""
         now = int(self.now)
         states = (State.OPEN, State.RUNG, State.UNDER_WAY)
-        waiting = tuple(each.seen(now) for each in self.calls.values() if each.state in states)
+        waiting = tuple(each.seen(now) for each in self._live.values() if each.state in states)
         return Desk(
             night=self.night,
             now=now,
@@ -180,9 +182,9 @@ class World:
         for vet, _ in send.stops:
             self.vets[vet].rung = send.call
             self.record.asked.append(Asking(vet, send.call, self.now, self.vets[vet].ring()))
-        self.env.process(self._answers(tracked, dict(send.stops)))
+        self.env.process(self._answers(tracked, dict(send.stops), send.signed))
 
-    def _answers(self, tracked: Tracked, stops: Mapping[str, Stop]) -> Steps:
+    def _answers(self, tracked: Tracked, stops: Mapping[str, Stop], signed: bool) -> Steps:
         """Wait until everybody asked has answered; only then is anybody sent."""
         asked = {}
         for vet in stops:
@@ -192,7 +194,7 @@ class World:
         for vet in stops:
             self.vets[vet].rung = None
         if all(each.answer == Answer.ACCEPTS for each in asked.values()):
-            self._accepted(tracked, stops)
+            self._accepted(tracked, stops, signed)
         else:
             self._keep_from(tracked, {vet: each.answer for vet, each in asked.items()})
             tracked.state = State.OPEN
@@ -206,15 +208,20 @@ class World:
             elif answer == Answer.SILENT:
                 tracked.kept[vet] = (self.now + manners.ask_again_after_silence_min, "Did not answer.")
 
-    def _accepted(self, tracked: Tracked, stops: Mapping[str, Stop]) -> None:
+    def _accepted(self, tracked: Tracked, stops: Mapping[str, Stop], signed: bool) -> None:
         """Send them, unless meanwhile a limit or a shelf stands in the way: then the desk decides again."""
-        lawful = all(self.vets[vet].may_go(tracked.call, stop) for vet, stop in stops.items())
+        lawful = signed or all(self.vets[vet].may_go(tracked.call, stop) for vet, stop in stops.items())
         if not lawful or not self.shelf.holds([piece for stop in stops.values() for piece in stop.fetch]):
             self.record.turned_back += 1
             tracked.state = State.OPEN
             return
         tracked.state = State.UNDER_WAY
+        self.record.exceptions += [self._signature(tracked, vet) for vet in stops if signed]
         self.env.process(self._attend(tracked, stops))
+
+    def _signature(self, tracked: Tracked, vet: str) -> Signature:
+        limit = self.vets[vet].home_by()
+        return Signature(vet, tracked.call.id, self.now, limit.rule if limit else "")
 
     def _attend(self, tracked: Tracked, stops: Mapping[str, Stop]) -> Steps:
         """Turn out and drive; begin when all are there; work; drive home, or on to the next."""
@@ -223,6 +230,7 @@ class World:
         arrivals = {vet: self.now + travel.minutes for vet, travel in travels.items()}
         yield self.env.timeout(max(arrivals.values()) - self.now)
         tracked.state = State.STARTED
+        del self._live[call.id]
         begun = self.now
         by_day = all(self.vets[vet].vet.on_from > 0 for vet in stops)
         self.record.served.append(Served(call, begun, by_day=by_day))
@@ -256,6 +264,7 @@ class World:
         away = self.night.county.drive(door.neighbour.place, call.place)
         begun = self.now + ready + away
         door.taken += 1
+        del self._live[call.id]
         door.ours_until = begun + call.true_min + away
         self.record.served.append(Served(call, begun, neighbour=name))
         self.look()
