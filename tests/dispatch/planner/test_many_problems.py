@@ -17,7 +17,7 @@ from tests.dispatch.planner.brute_force import cheapest
 from tests.dispatch.planner.small import REPEATABLE
 from tests.dispatch.planner.strategies import problems
 
-HASTY = SolverParameters(time_limit_s=0.02, workers=1, seed=1, ranking_seconds=0)
+HASTY = SolverParameters(time_limit_s=0.02, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
 FOLLOWS = (0, 0, 15, 40)
 
 
