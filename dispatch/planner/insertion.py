@@ -14,6 +14,7 @@ from dispatch.planner.slots import Place, places
 from dispatch.planner.timetable import Step, equip, timetable, timing_refusal
 
 Order = tuple[str, ...]
+_BEFORE_ALL: tuple[int, ...] = (-1,)
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,8 @@ class Standing:
     def _cheapest(self, job: Job) -> tuple[Trial | None, int]:
         """The cheapest way to put in a job that is left, and the points it adds; None to leave it."""
         saved = self._saved_by_taking(job)
-        best, least, turn = None, saved, (-1,)
+        best: Trial | None = None
+        least, turn = saved, _BEFORE_ALL
         routes = {vet: part.route for vet, part in self.parts.items()}
         steps = {vet: part.steps for vet, part in self.parts.items()}
         for place in places(self.problem, job, routes, steps):
@@ -146,7 +148,9 @@ class Standing:
         if any(order_refusal(self.problem, vet, order) for vet, order in orders.items()):
             return None
         steps = self._equipped(orders)
-        timed = None if steps is None else self._timed(steps, changed)
+        if steps is None:
+            return None
+        timed = self._timed(steps, changed)
         if timed is None:
             return None
         routes, held = timed

@@ -86,10 +86,11 @@ class _Search:
                 heap += self._pushing(place, slot) if self._may_spare(slot) else [(place, slot)]
         heapify(heap)
         while heap:
-            place, slot = heappop(heap)
-            if slot is None:
+            place, unpushed = heappop(heap)
+            if unpushed is None:
                 yield place
-            for pushing in self._pushing(place, slot) if slot else ():
+                continue
+            for pushing in self._pushing(place, unpushed):
                 heappush(heap, pushing)
 
     def _pushing(self, place: Place, slot: Slot) -> list[tuple[Place, Slot | None]]:
