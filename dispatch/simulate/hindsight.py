@@ -15,6 +15,7 @@ from dispatch.planner.problem import Job, Kind, KitItem, Problem, Vet
 from dispatch.planner.words import Level, Role
 from dispatch.simulate.calls import Answer, NightCall
 from dispatch.simulate.county import BASE
+from dispatch.simulate.measures import can_still_worsen
 from dispatch.simulate.night import Night
 from dispatch.simulate.people import CrewVet
 from dispatch.simulate.question import HORIZON_MIN
@@ -95,7 +96,7 @@ def _job(night: Night, call: NightCall) -> Job:
         pessimistic_min=length,
         waiting_since=call.at,
         arrive_by=call.arrive_by,
-        worse_at=call.worse_at,
+        worse_at=call.worse_at if can_still_worsen(call) else None,
         skills=call.skills,
         kit=call.kit,
         vets_needed=call.vets_needed,

@@ -65,9 +65,14 @@ def weighted(call: NightCall, begun: float) -> float:
     return lateness(call, begun) * Weights().lateness[call.urgency].late_per_min / POINTS_PER_LATE_MINUTE
 
 
+def can_still_worsen(call: NightCall) -> bool:
+    """Whether the outcome has not worsened already, or as good as, when the call comes."""
+    return call.worse_at is not None and call.worse_at >= call.at + EARLIEST_MIN
+
+
 def worse(call: NightCall, begun: float) -> float:
     """The step for beginning after the outcome has worsened; none where it had before anybody could come."""
-    if call.worse_at is None or begun <= call.worse_at or call.worse_at < call.at + EARLIEST_MIN:
+    if not can_still_worsen(call) or begun <= (call.worse_at or 0):
         return 0.0
     return Weights().lateness[call.urgency].worse_step / POINTS_PER_LATE_MINUTE
 

@@ -5,7 +5,7 @@ can still be found; and the last vet who is free is not spent on a call that can
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dispatch.planner.check import broken_rules
 from dispatch.planner.night import plan_night
@@ -16,6 +16,7 @@ from dispatch.simulate.desk import Asking, Decision, Desk, HandOver, LookAgain, 
 from dispatch.simulate.nearest import CANNOT_WAIT
 from dispatch.simulate.question import day_team_is_near, question_of
 from dispatch.simulate.signing import signed_party
+from dispatch.simulate.volumes import Manners
 
 QUICK = SolverParameters(time_limit_s=0.3, ranking_seconds=0, changes_seconds=0)
 CAN_WAIT = (Urgency.SAME_DAY, Urgency.NEXT_WORKING_DAY)
@@ -29,11 +30,15 @@ class PlanBroken(RuntimeError):
 
 @dataclass(frozen=True)
 class Planned:
-    """Plan at every event; `hold` keeps the last free vet for what cannot wait."""
+    """Plan at every event; `hold` keeps the last free vet for what cannot wait.
+
+    `answer_min` is added to the turnout of who must be rung first: nobody answers at once.
+    """
 
     name: str = "planner"
     percentile: int = 70
     hold: bool = True
+    answer_min: int = round(Manners().accept_median_min)
     solver: SolverParameters = QUICK
     weights: Weights | None = None
 
@@ -49,7 +54,15 @@ class Planned:
 
     def question(self, desk: Desk) -> Problem:
         """What is put to the planner."""
-        return question_of(desk, Asking(self.percentile, self.weights))
+        return self.reckoned(desk, question_of(desk, Asking(self.percentile, self.weights)))
+
+    def reckoned(self, desk: Desk, asked: Problem) -> Problem:
+        """The same question, with the minutes until a vet at leisure answers."""
+        vets = (
+            replace(vet, turnout_min=vet.turnout_min + self.answer_min) if vet.id in desk.free else vet
+            for vet in asked.vets
+        )
+        return replace(asked, vets=tuple(vets))
 
     def _sent(self, desk: Desk, problem: Problem, plan: Plan) -> Iterable[Decision]:
         """Offer every open call whose vets must all turn out now; come back for those who set out later."""
