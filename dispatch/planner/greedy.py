@@ -35,7 +35,7 @@ ORDERS = (_soonest_due, _hardest_first)
 
 def greedy(problem: Problem) -> Draft:
     """Work already binding first, then every other job at its cheapest place; the better of two orders."""
-    base = _binding_work(problem)
+    base = binding_work(problem)
     return min((_placed_in_turn(problem, base, order) for order in ORDERS), key=lambda each: each.cost)
 
 
@@ -106,7 +106,7 @@ def without(orders: Mapping[str, tuple[str, ...]], job: Job) -> Orders:
     return {vet: tuple(each for each in order if each != job.id) for vet, order in orders.items()}
 
 
-def _binding_work(problem: Problem) -> Draft:
+def binding_work(problem: Problem) -> Draft:
     """Everything under way or accepted in its order; accepted work that no longer fits is dropped."""
     held = sorted(
         (item for item in problem.commitments if item.binding), key=lambda item: firmness(problem, item)

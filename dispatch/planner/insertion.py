@@ -78,7 +78,7 @@ class Standing:
         """Put a job that is left where it costs least, if that is cheaper; return the points it adds."""
         found, more = self._cheapest(job)
         if found is not None:
-            self._apply(found)
+            self.apply(found)
         return more
 
     def put_back(self, job: Job) -> int:
@@ -91,9 +91,9 @@ class Standing:
         undo, more = taken
         found, less = self._cheapest(job)
         if more + less >= 0:
-            self._apply(undo)
+            self.apply(undo)
         elif found is not None:
-            self._apply(found)
+            self.apply(found)
         return min(0, more + less)
 
     def _taken_out(self, job: Job) -> tuple[Trial, int] | None:
@@ -103,10 +103,10 @@ class Standing:
             for vet in self.going.get(job.id, ())
         }
         before = self._outside()
-        found = self._tried(orders, job)
+        found = self.tried(orders, job)
         if found is None:
             return None
-        undo = self._apply(found)
+        undo = self.apply(found)
         return undo, found.more + self._outside() - before
 
     def _outside(self) -> int:
@@ -124,7 +124,7 @@ class Standing:
                 break
             if (place.least, place.turn) >= (least, turn):
                 continue
-            found = self._tried(self._orders(job, place), job)
+            found = self.tried(self._orders(job, place), job)
             if found is not None and (found.more, place.turn) < (least, turn):
                 best, least, turn = found, found.more, place.turn
         return best, least - saved
@@ -143,7 +143,7 @@ class Standing:
             orders[vet] = (*order[:position], job.id, *order[position:])
         return orders
 
-    def _tried(self, orders: Mapping[str, Order], changed: Job) -> Trial | None:
+    def tried(self, orders: Mapping[str, Order], changed: Job) -> Trial | None:
         """What the new orders come to with all they touch; None if they break a rule."""
         if any(order_refusal(self.problem, vet, order) for vet, order in orders.items()):
             return None
@@ -291,7 +291,7 @@ class Standing:
         jobs = self.problem.job_by_id
         return {job: int(start_points(self.problem, jobs[job], start)) for job, start in first.items()}
 
-    def _apply(self, trial: Trial) -> Trial:
+    def apply(self, trial: Trial) -> Trial:
         """Take over the trial; what is returned undoes it."""
         undo = Trial(
             {vet: self.parts[vet] for vet in trial.parts},
