@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Generator
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import simpy
 
 from dispatch.planner.plan import Stop
-from dispatch.planner.problem import KitStore
 from dispatch.simulate.calls import NightCall
 from dispatch.simulate.county import BASE
 from dispatch.simulate.desk import Doing, Seen
 from dispatch.simulate.limits import hard_limits_passed
 from dispatch.simulate.people import CrewVet
 from dispatch.simulate.record import Drive, Signed
+from dispatch.simulate.shelf import FETCH_MIN, STERILISED_AFTER_DAWN_MIN
 from dispatch.situation.limits import HomeLimit
 from dispatch.situation.readiness import Place, at_home
 from rotas.rest.intervals import Duty, DutyKind
@@ -24,29 +24,6 @@ from rotas.rest.limits import VetLimits
 
 if TYPE_CHECKING:
     from dispatch.simulate.world import World
-
-
-class Shelf:
-    """Spare kit at the practice."""
-
-    def __init__(self, stores: Iterable[KitStore]) -> None:
-        self.stores = tuple(stores)
-
-    def holds(self, pieces: Iterable[tuple[str, str]]) -> bool:
-        """Whether all the pieces (place, code) are there."""
-        wanted = list(pieces)
-        return all(wanted.count(piece) <= self._count(piece) for piece in wanted)
-
-    def _count(self, piece: tuple[str, str]) -> int:
-        return sum(each.count for each in self.stores if (each.place, each.code) == piece)
-
-    def take(self, piece: tuple[str, str]) -> KitStore:
-        """Take one piece off the shelf; returns the shelf it was on."""
-        store = next(each for each in self.stores if (each.place, each.code) == piece)
-        self.stores = tuple(
-            replace(each, count=each.count - 1) if each is store else each for each in self.stores
-        )
-        return store
 
 
 @dataclass(frozen=True)
@@ -141,8 +118,7 @@ class OnDuty:
         minute, drive, km, here = leaves, 0.0, 0.0, None
         for place, code in stop.fetch:
             way, far = self._leg(here, place)
-            store = next(s for s in self.world.shelf.stores if (s.place, s.code) == (place, code))
-            minute = max(minute + way + store.fetch_min, store.ready_at)
+            minute = max(minute + way + FETCH_MIN, self.world.shelf.ready_at(code))
             drive, km, here = drive + way, km + far, place
         way, far = self._leg(here, call.place)
         fetched = {code for _, code in stop.fetch}
@@ -181,7 +157,7 @@ class OnDuty:
         self.limits = self.world.rest.limits(self.vet, self._so_far(), int(self.now))
         travel = self.travel(call, stop)
         for piece in stop.fetch:
-            self.world.shelf.take(piece)
+            self.world.shelf.take(piece[1])
             self.kit.append((piece[1], 0))
         if self.doing == Doing.DRIVING_HOME and self._home is not None:
             self._home.interrupt()
@@ -201,6 +177,8 @@ class OnDuty:
             mine = [piece for piece in self.kit if piece[0] == code]
             if mine:
                 self.kit.remove(min(mine, key=lambda piece: piece[1]))
+                dawn = max(self.world.night.day_min, int(self.now))
+                self.world.shelf.bring_back(code, dawn + STERILISED_AFTER_DAWN_MIN)
         self.doing, self._left_farm_at = Doing.DRIVING_HOME, self.now
         self._home_drive = self.world.night.county.drive(self.place, self.vet.based_at)
         self.heard_at = self.now + min(call.learned_after_min, self._home_drive)

@@ -16,8 +16,9 @@ from dispatch.simulate.calls import Answer, NightCall
 from dispatch.simulate.desk import Decision, Desk, HandOver, LookAgain, Policy, Send, State, Waiting
 from dispatch.simulate.limits import RestDesk
 from dispatch.simulate.night import Night, NightNeighbour
-from dispatch.simulate.on_duty import OnDuty, Shelf
+from dispatch.simulate.on_duty import OnDuty
 from dispatch.simulate.record import Asking, Attended, Record, Served, Signature
+from dispatch.simulate.shelf import Shelf
 
 Steps = Generator[simpy.Event, Any, None]
 LOOK_EVERY_MIN = 15
@@ -161,7 +162,7 @@ class World:
             now=now,
             waiting=waiting,
             vets=tuple(vet.seen() for vet in self.vets.values()),
-            shelf=self.shelf.stores,
+            shelf=self.shelf.stores(now),
             neighbours=tuple(id for id, each in self.neighbours.items() if each.believed_free(now)),
         )
 
@@ -211,7 +212,7 @@ class World:
     def _accepted(self, tracked: Tracked, stops: Mapping[str, Stop], signed: bool) -> None:
         """Send them, unless meanwhile a limit or a shelf stands in the way: then the desk decides again."""
         lawful = signed or all(self.vets[vet].may_go(tracked.call, stop) for vet, stop in stops.items())
-        if not lawful or not self.shelf.holds([piece for stop in stops.values() for piece in stop.fetch]):
+        if not lawful or not self.shelf.holds(code for stop in stops.values() for _, code in stop.fetch):
             self.record.turned_back += 1
             tracked.state = State.OPEN
             return

@@ -11,6 +11,7 @@ CORES = [
     "cases.withdrawal",
     "cases.followups",
     "dispatch.planner",
+    "dispatch.simulate",
     "dispatch.travel",
 ]
 FRAMEWORKS = ("django", "rest_framework", "celery", "kombu", "psycopg", "redis")
