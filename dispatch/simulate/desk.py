@@ -140,8 +140,10 @@ Decision = Send | HandOver | LookAgain
 class Policy(Protocol):
     """A way of deciding. Asked at every event; answers with what is to be done now."""
 
-    name: str
-    percentile: int
+    @property
+    def name(self) -> str:
+        """What it is called in the table."""
+        ...
 
     def decide(self, desk: Desk) -> list[Decision]:
         """Return what to do now."""
@@ -150,8 +152,7 @@ class Policy(Protocol):
 
 @dataclass(frozen=True)
 class Asking:
-    """How the planner's question is put: planned duration, prices, and calls known in advance."""
+    """How the planner's question is put: the percentile that durations are planned with, and the prices."""
 
     percentile: int = 70
     weights: Weights | None = None
-    foreseen: bool = False

@@ -94,7 +94,7 @@ def _job(night: Night, call: NightCall) -> Job:
         urgency=call.urgency,
         duration_min=length,
         pessimistic_min=length,
-        waiting_since=call.at,
+        waiting_since=int(call.at),
         arrive_by=call.arrive_by,
         worse_at=call.worse_at if can_still_worsen(call) else None,
         skills=call.skills,
@@ -108,17 +108,17 @@ def _job(night: Night, call: NightCall) -> Job:
 
 def _soonest_start(night: Night, call: NightCall) -> int:
     """No vet who answers the telephone can begin before this minute, wherever they come from."""
-    return min((_soonest_by(night, call, vet) for vet in night.crew), default=call.at)
+    return min((_soonest_by(night, call, vet) for vet in night.crew), default=int(call.at))
 
 
 def _soonest_by(night: Night, call: NightCall, vet: CrewVet) -> int:
     """From where the vet waits, or from an earlier farm once that visit can be over, or half way home."""
-    drive, rung = night.county.drive, max(call.at, vet.on_from) + _answers_after(night, call, vet.id)
+    drive, rung = night.county.drive, max(int(call.at), vet.on_from) + _answers_after(night, call, vet.id)
     home = drive(vet.based_at, call.place)
     starts = [rung + min(night.turnout[place] for place in (Place.HOME, Place.PRACTICE)) + home]
     for other in night.calls:
         if other.id != call.id:
-            over = other.at + int(other.true_min)
+            over = int(other.at + other.true_min)
             way = min(home, drive(other.place, call.place))
             starts.append(max(rung, over) + night.turnout[Place.CAR] + way)
     return min(starts)
@@ -142,7 +142,7 @@ def _next_door_at(night: Night, call: NightCall) -> int | None:
     for each in night.neighbours:
         if each.covers(call):
             answers_after, ready = each.answers[call.id]
-            minute = call.at + answers_after
+            minute = int(call.at) + answers_after
             for start, end in each.busy:
                 minute = end if start <= minute < end else minute
             starts.append(minute + ready + night.county.drive(each.place, call.place))

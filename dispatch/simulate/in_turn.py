@@ -20,12 +20,12 @@ from dispatch.simulate.signing import signed_party
 URGENCIES = list(Urgency)
 
 
-def in_order_of_arrival(item: Waiting) -> tuple[int, ...]:
+def in_order_of_arrival(item: Waiting) -> tuple[float, ...]:
     """First come, first served."""
     return (item.call.at,)
 
 
-def most_urgent_first(item: Waiting) -> tuple[int, ...]:
+def most_urgent_first(item: Waiting) -> tuple[float, ...]:
     """By urgency, then by who has waited longest."""
     return URGENCIES.index(item.call.urgency), item.call.at
 
@@ -39,7 +39,7 @@ class InTurn:
     """
 
     name: str
-    order: Callable[[Waiting], tuple[int, ...]]
+    order: Callable[[Waiting], tuple[float, ...]]
     first_takes_all: bool = False
     percentile: int = 70
 

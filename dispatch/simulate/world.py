@@ -10,7 +10,6 @@ from typing import Any
 
 import simpy
 
-from dispatch.planner.parameters import Urgency
 from dispatch.planner.plan import Stop
 from dispatch.simulate.calls import Answer, NightCall
 from dispatch.simulate.desk import Decision, Desk, HandOver, LookAgain, Policy, Send, State, Waiting
@@ -274,8 +273,3 @@ class World:
 def worked(night: Night, policy: Policy) -> Record:
     """Work one night under one policy."""
     return World(night, policy).run()
-
-
-def is_immediate(call: NightCall) -> bool:
-    """Whether the call is of the most urgent class."""
-    return call.urgency == Urgency.IMMEDIATE
