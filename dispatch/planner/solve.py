@@ -21,7 +21,8 @@ from types import MappingProxyType
 from dispatch.planner.choices import CommonStarts, Row, Start, TooManyChoices, VetChoices
 from dispatch.planner.company import DualsByVet, duals_with_company
 from dispatch.planner.draft import Draft, draft_of_steps
-from dispatch.planner.greedy import mended, shaken
+from dispatch.planner.greedy import mended
+from dispatch.planner.looking import searched_first, searched_last, share_to_end_with
 from dispatch.planner.parameters import POINTS_PER_LATE_MINUTE, SolverParameters
 from dispatch.planner.pricing import MOST_JOBS, TOLERANCE, Pricing, columns_of
 from dispatch.planner.problem import Job, Problem
@@ -33,8 +34,6 @@ from dispatch.planner.tables import VetTable
 MOST_COLUMNS = 30_000
 FIRST_MARGIN = 0.02
 WIDER = 2
-ROUNDS_SHAKEN = 60
-SHARE_SHAKEN = 0.15
 SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
 
 
@@ -97,14 +96,15 @@ def solve(
     warm: Mapping[Row, float] = MappingProxyType({}),
 ) -> Solved:
     """Improve the incumbent to the proven optimum, or as far as the deadline lets it."""
-    run = Run(problem, parameters, incumbent, deadline - (deadline - perf_counter()) * SHARE_SHAKEN)
+    began = perf_counter()
+    run = Run(problem, parameters, searched_first(problem, incumbent, parameters, deadline), deadline)
+    run.deadline = deadline - (deadline - began) * share_to_end_with(problem)
     duals: Mapping[Row, float] = {}
     if can_be_enumerated(problem):
         with suppress(TooManyChoices):  # the best plan and bound so far stand
             duals = _exactly(run, warm)
     if not run.closed:
-        run.deadline = deadline
-        run.best = shaken(problem, run.best, ROUNDS_SHAKEN, parameters.seed, run.out_of_time)
+        run.best = searched_last(problem, run.best, parameters, deadline)
     bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
     return Solved(run.best, bound, run.closed, run.chose or bound is not None, duals)
 

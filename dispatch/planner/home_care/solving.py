@@ -5,6 +5,7 @@ largest lateness of all has a price of its own.
 """
 
 from collections.abc import Iterator
+from time import perf_counter
 
 import numpy as np
 
@@ -23,8 +24,10 @@ from dispatch.planner.search.board import (
     SLOPE,
     WORST,
     Board,
+    Floats,
     blank_board,
     list_able,
+    with_near,
 )
 from dispatch.planner.search.state import Schedule
 
@@ -33,14 +36,15 @@ THIRD = 1 / 3
 
 def solved(instance: Instance, seconds: float, workers: int, seed: int) -> Solution:
     """The best solution found in the time by this many threads."""
-    from dispatch.planner.home_care.tuning import heat_for
+    from dispatch.planner.home_care.tuning import HEAT
     from dispatch.planner.search.improve import improved
     from dispatch.planner.search.start import appended
 
+    deadline = perf_counter() + seconds
     board = board_of(instance)
     order = sorted(range(len(instance.patients)), key=lambda p: instance.patients[p].latest)
     start = appended(board, order)
-    best = improved(board, start, heat_for(instance), seconds, workers, seed)
+    best = improved(board, start, HEAT, deadline - perf_counter(), workers, seed)
     return solution_of(instance, board, best)
 
 
@@ -73,7 +77,19 @@ def board_of(instance: Instance) -> Board:
             board.allowed[who, index] = service.name in caregiver.abilities
     list_able(board)
     board.prices[[DRIVING, WORST]] = THIRD
-    return board
+    return with_near(board, _apart(instance, board))
+
+
+def _apart(instance: Instance, board: Board) -> Floats:
+    """How far apart two services are: the drive, and minutes by which neither could follow the other."""
+    place, early = board.whole[:, PLACE], board.real[:, EARLIEST]
+    due, lasts = board.real[:, DUE], board.real[:, DURATION]
+    drive = np.array(instance.distances)[np.ix_(place, place)]
+    follows = (early + lasts)[:, None] + drive
+    late = np.maximum(0.0, follows - due[None, :])
+    idle = np.maximum(0.0, early[None, :] - (due + lasts)[:, None] - drive)
+    missed = late + 0.2 * idle
+    return np.asarray(drive + np.minimum(missed, missed.T))
 
 
 def solution_of(instance: Instance, board: Board, schedule: Schedule) -> Solution:

@@ -1,9 +1,7 @@
 """How the search cools on home-care days: found by trial on the published sets."""
 
-from dispatch.planner.home_care.instance import Instance
 from dispatch.planner.search.improve import Heat
+from dispatch.planner.search.moves import BOTH, MOVE, NEAR, SEGMENT, SWAP, SWAP_NEAR, TAILS
 
-
-def heat_for(instance: Instance) -> Heat:
-    """Temperatures in units of the objective."""
-    return Heat(hot=8.0, cold=0.08, runs=1 if len(instance.patients) > 60 else 2)
+HEAT = Heat(hot=30.0, cold=0.1, kinds=(MOVE, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS, SEGMENT, BOTH))
+"""Temperatures in units of the objective, which grows by about a unit where a visit is three minutes late."""

@@ -6,39 +6,75 @@ makes too dear is turned down before anything is timed.
 
 import math
 
-from dispatch.planner.search.board import FIXED, MATE, NEVER, WORST, Board, Floats, Ints
+from dispatch.planner.search.board import (
+    FIXED,
+    MATE,
+    NEVER,
+    WORST,
+    Board,
+    Floats,
+    Ints,
+)
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.evaluate import left_cost, linked, static_cost, take, timed_cost
+from dispatch.planner.search.evaluate import (
+    TOUCH,
+    left_cost,
+    linked,
+    static_cost,
+    switch_off,
+    switch_on,
+    take,
+    timed_cost,
+)
 from dispatch.planner.search.moves import (
     BOTH,
     LEAVE,
+    NEAR,
     SEGMENT,
     SWAP,
+    SWAP_NEAR,
     TAILS,
     below,
     chance,
     leave,
     move_both,
+    move_near,
     move_one,
     segment,
     swap,
     tails,
     undo,
 )
-from dispatch.planner.search.state import LATE, ON, STATIC, TIMED, Saved, Schedule, Trial
+from dispatch.planner.search.state import (
+    ALL_STATIC,
+    ALL_TIMED,
+    LATE,
+    ON,
+    STATIC,
+    TIMED,
+    Saved,
+    Schedule,
+    Trial,
+)
 
 
 @compiled
 def whole_cost(b: Board, x: Schedule, t: Trial) -> float:
     """Time and price a schedule from nothing; NEVER where it breaks a limit."""
-    cost = b.prices[FIXED] + left_cost(b, x, t)
+    switch_off(t)
+    x.sums[ALL_STATIC] = 0.0
+    x.sums[ALL_TIMED] = 0.0
+    for s in range(len(x.taken)):
+        x.taken[s] = 0
     for v in range(len(b.vet_whole)):
-        t.steps[v, ON] = 1
+        switch_on(t, v, 0)
         x.vets[v, STATIC] = static_cost(b, x, v)
-        cost += x.vets[v, STATIC]
-    if cost == NEVER:
-        return NEVER
-    timed = timed_cost(b, x, t, NEVER)
+        x.vets[v, TIMED] = 0.0
+        for s in range(len(x.taken)):
+            x.drawn[v, s] = 0
+        x.sums[ALL_STATIC] += x.vets[v, STATIC]
+    cost = b.prices[FIXED] + left_cost(b, x, t) + x.sums[ALL_STATIC]
+    timed = NEVER if cost == NEVER else timed_cost(b, x, t, NEVER)
     if timed == NEVER:
         return NEVER
     take(b, x, t)
@@ -72,6 +108,10 @@ def _changed(b: Board, x: Schedule, saved: Saved, seed: Ints, kinds: Ints) -> bo
         return swap(b, x, saved, seed, o, below(seed, n))
     if kind == SEGMENT:
         return segment(b, x, saved, seed, o)
+    if kind == SWAP_NEAR and b.near.shape[1]:
+        return swap(b, x, saved, seed, o, b.near[o, below(seed, b.near.shape[1])])
+    if kind == NEAR and (m < 0 or (x.where[o] >= 0 and x.where[m] >= 0)):
+        return move_near(b, x, saved, seed, o)
     if m >= 0 and (kind == BOTH or x.where[o] < 0 or x.where[m] < 0):
         if x.where[o] >= 0 and x.where[m] < 0:
             return move_one(b, x, saved, seed, m)
@@ -84,22 +124,24 @@ def _changed(b: Board, x: Schedule, saved: Saved, seed: Ints, kinds: Ints) -> bo
 @compiled
 def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: float) -> float:
     """What the changed schedule costs, or NEVER where it is dearer than `most` or not allowed."""
-    known = b.prices[FIXED] + left
     for i in range(saved.counts[0]):
         v = saved.vet[i]
-        x.vets[v, STATIC] = static_cost(b, x, v)
-    for v in range(len(b.vet_whole)):
-        t.steps[v, ON] = 0
-        known += x.vets[v, STATIC]
+        fixed = static_cost(b, x, v)
+        if fixed == NEVER:
+            return NEVER
+        x.sums[ALL_STATIC] += fixed - x.vets[v, STATIC]
+        x.vets[v, STATIC] = fixed
+    known = b.prices[FIXED] + left + x.sums[ALL_STATIC]
     if known > most:
         return NEVER
+    switch_off(t)
     for i in range(saved.counts[0]):
-        t.steps[saved.vet[i], ON] = 1
+        switch_on(t, saved.vet[i], _first_changed(x, saved, i))
     linked(b, x, t)
-    for v in range(len(b.vet_whole)):
-        if not t.steps[v, ON]:
-            known += x.vets[v, TIMED]
-    if known > most:
+    known += x.sums[ALL_TIMED]
+    for i in range(t.ons[0]):
+        known -= x.vets[t.on[i], TIMED]
+    if known > most + TOUCH:
         return NEVER
     timed = timed_cost(b, x, t, most - known)
     if timed == NEVER:
@@ -108,9 +150,20 @@ def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: flo
 
 
 @compiled
+def _first_changed(x: Schedule, saved: Saved, i: int) -> int:
+    """The first place at which a saved route and what it has become differ."""
+    v = saved.vet[i]
+    shorter = min(saved.length[i], x.length[v])
+    for k in range(shorter):
+        if saved.route[i, k] != x.route[v, k]:
+            return k
+    return shorter
+
+
+@compiled
 def _others_left(x: Schedule, saved: Saved) -> bool:
     """Whether the move changed who is left without a vet."""
-    for i in range(saved.counts[1]):
+    for i in range(saved.counts[1]):  # noqa: SIM110  # the compiler has no generators
         if (saved.was[i] < 0) != (x.where[saved.moved[i]] < 0):
             return True
     return False
@@ -124,6 +177,10 @@ def keep_best(x: Schedule, best: Schedule) -> None:
             best.route[v, k] = x.route[v, k]
     for o in range(len(x.where)):
         best.where[o] = x.where[o]
+        best.start[o] = x.start[o]
+        best.brings[o] = x.brings[o]
+        for i in range(x.via.shape[1]):
+            best.via[o, i] = x.via[o, i]
 
 
 @compiled

@@ -14,6 +14,7 @@ Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 Bits = npt.NDArray[np.uint8]
 NEVER = np.inf
+NEAREST = 24
 
 # Of an attendance, real: started at minute t it costs SLOPE * max(0, t - DUE), MORE * max(0, t - DEAR),
 # STEP once t > WORSE, and WAITING * max(0, t - SINCE). The second of a pair starts GAP_MIN to GAP_MAX
@@ -21,10 +22,9 @@ NEVER = np.inf
 DURATION, EARLIEST, LATEST, GAP_MIN, GAP_MAX = range(5)
 DUE, SLOPE, DEAR, MORE, WORSE, STEP, SINCE, WAITING, ETA = range(5, 14)
 # Of an attendance, whole: MATE, PINNED (vet it stays with) and RANK (order among one vet's binding work)
-# are -1 where there is none; NEED and USED are kit codes as bits.
-JOB, MATE, LEADS, PLACE, SOILING, STAND_OFF, PINNED, RANK, ACCEPTED, EXEMPT, NEED, USED, ABLE_COUNT = range(
-    13
-)
+# are -1 where there is none; ORDERED where some other attendance may not go before or after it; NEED and
+# USED are kit codes as bits.
+JOB, MATE, LEADS, PLACE, SOILING, ORDERED, PINNED, RANK, ACCEPTED, EXEMPT, NEED, USED, ABLE_COUNT = range(13)
 # Of a vet
 FREE_FROM, HOME_BY, SHIFT_END, CALLING = range(4)
 VET_PLACE, HOME = range(2)
@@ -40,6 +40,7 @@ DRIVING, PAST_SHIFT, WORST, DIRTY_TO_CLEAN, PUSHED_BACK, FIXED = range(6)
 class Board(NamedTuple):
     """n attendances, v vets, p places, j jobs, b neighbours, s shelves, k pieces of kit in a car at most.
 
+    `before[n, m]` says that n may go before m in one route, `near` are others whose places are near.
     `first` is the first attendance of each job, `able` the vets allowed at each attendance (as many as its
     ABLE_COUNT), `awake[v, t]` the price of being awake up to minute t (one column: none), `handed[j, b]`
     the price of each neighbour, who takes `room[b]` jobs, `pieces[v, k]` kit codes in the car or -1.
@@ -54,6 +55,8 @@ class Board(NamedTuple):
     pairing: Floats  # v x n
     awake: Floats  # v x minutes
     able: Ints  # n x v
+    before: Bits  # n x n
+    near: Ints  # n x up to NEAREST
     first: Ints  # j
     job_real: Floats  # j x 2
     handed: Floats  # j x b
@@ -75,7 +78,7 @@ def blank_board(
     pieces: int = 0,
     shelves: int = 0,
 ) -> Board:
-    """Arrays of the right shapes: no limits, no prices, nobody may do anything yet, all start from place 0."""
+    """Arrays of the right shapes: no limits, no prices, nobody may do anything, all start from place 0."""
     whole = np.zeros((attendances, 13), dtype=np.int64)
     whole[:, [MATE, PINNED, RANK]] = -1
     whole[:, LEADS] = 1
@@ -94,6 +97,8 @@ def blank_board(
         pairing=np.zeros((vets, attendances)),
         awake=np.zeros((vets, minutes)),
         able=np.zeros((attendances, vets), dtype=np.int64),
+        before=np.ones((attendances, attendances), dtype=np.uint8),
+        near=np.zeros((attendances, 0), dtype=np.int64),
         first=np.zeros(jobs, dtype=np.int64),
         job_real=np.full((jobs, 2), NEVER),
         handed=np.full((jobs, neighbours), NEVER),
@@ -104,6 +109,14 @@ def blank_board(
         shelf_real=np.zeros((shelves, 2)),
         prices=np.zeros(6),
     )
+
+
+def with_near(board: Board, apart: Floats) -> Board:
+    """The board with the nearest others of each attendance, by a measure (n x n) of being apart."""
+    count = min(NEAREST, len(apart) - 1)
+    far = apart + np.diag(np.full(len(apart), NEVER))
+    near = np.argsort(far, axis=1, kind="stable")[:, :count]
+    return board._replace(near=np.ascontiguousarray(near, dtype=np.int64))
 
 
 def list_able(board: Board) -> None:

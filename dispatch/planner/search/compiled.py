@@ -8,6 +8,7 @@ of another file as it once was: here all that is kept stands in a folder named b
 import hashlib
 import os
 from pathlib import Path
+from typing import Any
 
 import numba
 from numba import njit
@@ -35,4 +36,5 @@ KEEPS = _can_keep(FOLDER)
 if KEEPS:
     numba.config.CACHE_DIR = str(FOLDER)  # type: ignore[attr-defined]  # set at import by numba itself
 
-compiled = njit(nogil=True, cache=KEEPS, _nrt=False, error_model="numpy")
+_OPTIONS: dict[str, Any] = {"nogil": True, "cache": KEEPS, "_nrt": False, "error_model": "numpy"}
+compiled = njit(**_OPTIONS)

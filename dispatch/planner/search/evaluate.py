@@ -27,17 +27,16 @@ from dispatch.planner.search.board import (
     MORE,
     NEED,
     NEVER,
+    ORDERED,
     PAST_SHIFT,
     PINNED,
     PLACE,
     PUSHED_BACK,
-    RANK,
     SHIFT_END,
     SHORT,
     SINCE,
     SLOPE,
     SOILING,
-    STAND_OFF,
     STEP,
     USED,
     VET_PLACE,
@@ -50,8 +49,10 @@ from dispatch.planner.search.board import (
 from dispatch.planner.search.compiled import compiled
 from dispatch.planner.search.kit_reach import kit_reach, plain_reach, take_kit
 from dispatch.planner.search.state import (
+    ALL_TIMED,
     AT,
     FREE,
+    FROM,
     HERE,
     LATE,
     LEFT_AT,
@@ -76,7 +77,7 @@ def static_cost(b: Board, x: Schedule, v: int) -> float:
     cost = b.vet_real[v, CALLING]
     here = b.vet_whole[v, VET_PLACE]
     before = -1
-    rank = -1
+    ordered = False
     new_work = False
     for k in range(count):
         o = x.route[v, k]
@@ -86,19 +87,17 @@ def static_cost(b: Board, x: Schedule, v: int) -> float:
             cost += b.prices[DRIVING] * b.travel[here, b.whole[o, PLACE]]
         here = b.whole[o, PLACE]
         cost += b.pairing[v, o]
-        if before >= 0:
-            if b.whole[before, STAND_OFF]:
-                return NEVER
-            if b.whole[before, SOILING] > b.whole[o, SOILING]:
-                cost += b.prices[DIRTY_TO_CLEAN] * (b.whole[before, SOILING] - b.whole[o, SOILING])
-        if b.whole[o, RANK] >= 0:
-            if b.whole[o, RANK] < rank or (b.whole[o, RANK] == 0 and k > 0):
-                return NEVER
-            rank = b.whole[o, RANK]
-            if new_work and b.whole[o, ACCEPTED]:
-                cost += b.prices[PUSHED_BACK]
-        else:
+        if before >= 0 and b.whole[before, SOILING] > b.whole[o, SOILING]:
+            cost += b.prices[DIRTY_TO_CLEAN] * (b.whole[before, SOILING] - b.whole[o, SOILING])
+        ordered = ordered or b.whole[o, ORDERED] != 0
+        if ordered:
+            for i in range(k):
+                if not b.before[x.route[v, i], o]:
+                    return NEVER
+        if b.whole[o, PINNED] < 0:
             new_work = True
+        elif new_work and b.whole[o, ACCEPTED]:
+            cost += b.prices[PUSHED_BACK]
         before = o
     return cost + b.prices[DRIVING] * b.travel[here, b.vet_whole[v, HOME]]
 
@@ -125,16 +124,18 @@ def _settle(
     vets: Floats,
     steps: Ints,
     start: Floats,
+    costs: Floats,
     v: int,
     o: int,
     s: float,
     total: float,
 ) -> float:
-    """Put the attendance at its minute, `total` minutes after leaving for it; its price, or NEVER when late."""
+    """Put the attendance at its minute, `total` minutes after leaving; its price, or NEVER when too late."""
     if s > real[o, LATEST]:
         return NEVER
     cost = price(real, o, s)
     start[o] = s
+    costs[o] = cost
     if steps[v, AT] == 0:
         vets[v, LEFT_AT] = 0.0 if real[o, ETA] >= 0.0 else s - total
     if s - real[o, DUE] > vets[v, LATE]:
@@ -155,10 +156,11 @@ def _attend(b: Board, t: Trial, v: int, o: int, s: float, way: int, brings: bool
     if t.steps[v, AT] == 0 and b.real[o, ETA] >= 0.0:
         straight = b.real[o, ETA]
     detour = b.prices[DRIVING] * (t.reach[way, 1] - straight)
-    cost = _settle(b.real, b.whole, t.vets, t.steps, t.start, v, o, s, t.reach[way, 2])
+    cost = _settle(b.real, b.whole, t.vets, t.steps, t.start, t.cost, v, o, s, t.reach[way, 2])
     if cost == NEVER:
         return NEVER
     t.vets[v, TIMED] += detour
+    t.cost[o] += detour
     take_kit(b, t, v, o, way, brings)
     return cost + detour
 
@@ -188,35 +190,59 @@ def _come_home(b: Board, t: Trial, v: int) -> float:
 
 @compiled
 def _begin(b: Board, x: Schedule, t: Trial) -> int:
-    """Reset the vets that are timed; how many attendances they have."""
-    total = 0
+    """Set the vets that are timed to where times may change; how many attendances come after."""
     for s in range(len(t.stock)):
-        t.stock[s] = 0
-    for v in range(len(b.vet_whole)):
-        if not t.steps[v, ON]:
-            for s in range(len(t.stock)):
-                t.stock[s] += x.drawn[v, s]
-            continue
+        t.stock[s] = x.taken[s]
+        for i in range(t.ons[0]):
+            t.stock[s] -= x.drawn[t.on[i], s]
+    total = 0
+    for i in range(t.ons[0]):
+        v = t.on[i]
         t.steps[v, AT] = 0
         t.steps[v, HERE] = b.vet_whole[v, VET_PLACE]
+        t.steps[v, UNBOUND] = 1
         t.vets[v, FREE] = b.vet_real[v, FREE_FROM]
         t.vets[v, TIMED] = 0.0
         t.vets[v, LATE] = 0.0
-        t.vets[v, LEFT_AT] = 0.0
-        t.steps[v, UNBOUND] = 1
-        total += x.length[v]
-        for k in range(x.length[v]):
+        t.vets[v, LEFT_AT] = x.vets[v, LEFT_AT]
+        _load_car(b, t, v)
+        for k in range(t.steps[v, FROM]):
+            _as_before(b, x, t, v, x.route[v, k])
+        for k in range(t.steps[v, FROM], x.length[v]):
             t.start[x.route[v, k]] = -1.0
-        count = 0
-        for k in range(b.pieces.shape[1]):
-            if b.pieces[v, k] >= 0:
-                t.piece_code[v, count] = b.pieces[v, k]
-                t.piece_ready[v, count] = b.piece_ready[v, k]
-                count += 1
-        t.steps[v, PIECES] = count
-        for s in range(len(t.stock)):
-            t.drawn[v, s] = 0
+        total += x.length[v] - t.steps[v, FROM]
     return total
+
+
+@compiled
+def _load_car(b: Board, t: Trial, v: int) -> None:
+    count = 0
+    for k in range(b.pieces.shape[1]):
+        if b.pieces[v, k] >= 0:
+            t.piece_code[v, count] = b.pieces[v, k]
+            t.piece_ready[v, count] = b.piece_ready[v, k]
+            count += 1
+    t.steps[v, PIECES] = count
+    for s in range(len(t.stock)):
+        t.drawn[v, s] = 0
+
+
+@compiled
+def _as_before(b: Board, x: Schedule, t: Trial, v: int, o: int) -> None:
+    """An attendance that nothing before it has changed."""
+    t.start[o] = x.start[o]
+    t.cost[o] = x.cost[o]
+    t.vets[v, TIMED] += x.cost[o]
+    t.vets[v, LATE] = max(t.vets[v, LATE], x.start[o] - b.real[o, DUE])
+    if not b.whole[o, EXEMPT]:
+        t.steps[v, UNBOUND] = 0
+    t.vets[v, FREE] = x.start[o] + b.real[o, DURATION]
+    t.steps[v, HERE] = b.whole[o, PLACE]
+    t.steps[v, AT] += 1
+    if b.whole[o, NEED] or b.whole[o, USED]:
+        for i in range(x.via.shape[1]):
+            t.reach_via[0, i] = x.via[o, i]
+        take_kit(b, t, v, o, 0, x.brings[o] != 0)
 
 
 @compiled
@@ -250,6 +276,33 @@ def _pair_ways(b: Board, t: Trial, v: int, lead: int, u: int, second: int) -> bo
 
 
 @compiled
+def _alone(b: Board, t: Trial, v: int, o: int, m: int) -> float:
+    """Time an attendance whose vet waits for nobody; its cost, or NEVER.
+
+    Where two are needed and the other part `m` is nobody's, this one pays the price of the lead's minute,
+    and goes without kit that the other would have brought.
+    """
+    real, whole = b.real, b.whole
+    if whole[o, NEED] or whole[o, USED]:
+        kit_reach(b, t, v, o, 0)
+        brings = t.reach[0, 0] < NEVER
+        if not brings and m >= 0:
+            plain_reach(b, t, v, o, 0)
+        s = t.reach[0, 0]
+        cost = NEVER if s == NEVER else _attend(b, t, v, o, s, 0, brings)
+    else:
+        way = _way(b.travel, real, whole, t.vets, t.steps, v, o)
+        s = max(t.vets[v, FREE] + way, real[o, EARLIEST])
+        cost = _settle(real, whole, t.vets, t.steps, t.start, t.cost, v, o, s, way)
+    if m < 0 or whole[o, LEADS] or cost == NEVER:
+        return cost
+    late = price(real, m, s)
+    t.cost[o] += late
+    t.vets[v, TIMED] += late
+    return cost + late
+
+
+@compiled
 def _pair(b: Board, t: Trial, v: int, lead: int, u: int, second: int) -> float:
     """Both are at the gate of the same job: time it for both; the cost, or NEVER."""
     real, whole = b.real, b.whole
@@ -260,8 +313,8 @@ def _pair(b: Board, t: Trial, v: int, lead: int, u: int, second: int) -> float:
     one = max(max(t.vets[v, FREE] + way, real[lead, EARLIEST]), t.no_earlier[lead])
     other = max(max(t.vets[u, FREE] + other_way, real[second, EARLIEST]), one + real[lead, GAP_MIN])
     one = max(one, other - real[lead, GAP_MAX])
-    cost = _settle(real, whole, t.vets, t.steps, t.start, v, lead, one, way)
-    return cost + _settle(real, whole, t.vets, t.steps, t.start, u, second, other, other_way)
+    cost = _settle(real, whole, t.vets, t.steps, t.start, t.cost, v, lead, one, way)
+    return cost + _settle(real, whole, t.vets, t.steps, t.start, t.cost, u, second, other, other_way)
 
 
 @compiled
@@ -283,8 +336,9 @@ def _unstick(b: Board, x: Schedule, t: Trial) -> int:
     """All wait for each other: the vet whose first of a spaced pair can start soonest goes ahead; or -1."""
     best = -1
     soonest = NEVER
-    for v in range(len(b.vet_whole)):
-        if t.steps[v, ON] and t.steps[v, AT] < x.length[v]:
+    for i in range(t.ons[0]):
+        v = t.on[i]
+        if t.steps[v, AT] < x.length[v]:
             o = x.route[v, t.steps[v, AT]]
             if b.whole[o, LEADS] and b.real[o, GAP_MAX] > 0.0:
                 kit_reach(b, t, v, o, 0)
@@ -301,10 +355,9 @@ def _time_all(b: Board, x: Schedule, t: Trial, budget: float) -> float:
     top = 0
     done = 0
     cost = 0.0
-    for v in range(len(b.vet_whole)):
-        if t.steps[v, ON] and x.length[v]:
-            t.stack[top] = v
-            top += 1
+    for i in range(t.ons[0]):
+        t.stack[top] = t.on[i]
+        top += 1
     while done < total:
         if top == 0:
             v = _unstick(b, x, t)
@@ -325,15 +378,7 @@ def _time_all(b: Board, x: Schedule, t: Trial, budget: float) -> float:
             m = whole[o, MATE]
             u = x.where[m] if m >= 0 else -1
             if u < 0:
-                if whole[o, NEED] or whole[o, USED]:
-                    kit_reach(b, t, v, o, 0)
-                    if t.reach[0, 0] == NEVER:
-                        return NEVER
-                    got = _attend(b, t, v, o, t.reach[0, 0], 0, True)
-                else:
-                    way = _way(b.travel, real, whole, t.vets, t.steps, v, o)
-                    s = max(t.vets[v, FREE] + way, real[o, EARLIEST])
-                    got = _settle(real, whole, t.vets, t.steps, t.start, v, o, s, way)
+                got = _alone(b, t, v, o, m)
                 done += 1
             elif u == v:
                 return NEVER
@@ -343,15 +388,12 @@ def _time_all(b: Board, x: Schedule, t: Trial, budget: float) -> float:
                 if s > t.start[m] + real[o, GAP_MAX] + TOUCH:
                     t.no_earlier[m] = s - real[o, GAP_MAX]
                     return -1.0
-                got = _settle(real, whole, t.vets, t.steps, t.start, v, o, s, way)
+                got = _settle(real, whole, t.vets, t.steps, t.start, t.cost, v, o, s, way)
                 done += 1
             elif t.steps[u, AT] >= x.length[u] or x.route[u, t.steps[u, AT]] != m:
                 break
             else:
-                if whole[o, LEADS]:
-                    got = _pair(b, t, v, o, u, m)
-                else:
-                    got = _pair(b, t, u, m, v, o)
+                got = _pair(b, t, v, o, u, m) if whole[o, LEADS] else _pair(b, t, u, m, v, o)
                 done += 2
                 t.stack[top] = u
                 top += 1
@@ -361,8 +403,9 @@ def _time_all(b: Board, x: Schedule, t: Trial, budget: float) -> float:
             if cost > budget:
                 return NEVER
     total_cost = 0.0
-    for v in range(len(b.vet_whole)):
-        if t.steps[v, ON] and x.length[v]:
+    for i in range(t.ons[0]):
+        v = t.on[i]
+        if x.length[v]:
             if _come_home(b, t, v) == NEVER:
                 return NEVER
             total_cost += t.vets[v, TIMED]
@@ -373,8 +416,10 @@ def _time_all(b: Board, x: Schedule, t: Trial, budget: float) -> float:
 def timed_cost(b: Board, x: Schedule, t: Trial, budget: float) -> float:
     """Cost by the hour of the vets that are on; NEVER past a limit, when vets wait for each other for
     good, or surely above the budget."""
-    for o in range(len(t.no_earlier)):
-        t.no_earlier[o] = 0.0
+    for i in range(t.ons[0]):
+        v = t.on[i]
+        for k in range(t.steps[v, FROM], x.length[v]):
+            t.no_earlier[x.route[v, k]] = 0.0
     for _ in range(MOST_PUSHES):
         found = _time_all(b, x, t, budget)
         if found != -1.0:
@@ -385,39 +430,77 @@ def timed_cost(b: Board, x: Schedule, t: Trial, budget: float) -> float:
 @compiled
 def take(b: Board, x: Schedule, t: Trial) -> None:
     """Keep what the trial found for the vets that are on."""
-    for v in range(len(b.vet_whole)):
-        if not t.steps[v, ON]:
-            continue
-        x.vets[v, TIMED] = t.vets[v, TIMED] if x.length[v] else 0.0
-        x.vets[v, LATE] = t.vets[v, LATE] if x.length[v] else 0.0
-        for k in range(x.length[v]):
+    for i in range(t.ons[0]):
+        v = t.on[i]
+        busy = x.length[v] > 0
+        timed = t.vets[v, TIMED] if busy else 0.0
+        x.sums[ALL_TIMED] += timed - x.vets[v, TIMED]
+        x.vets[v, TIMED] = timed
+        x.vets[v, LATE] = t.vets[v, LATE] if busy else 0.0
+        x.vets[v, LEFT_AT] = t.vets[v, LEFT_AT]
+        for k in range(t.steps[v, FROM], x.length[v]):
             o = x.route[v, k]
             x.start[o] = t.start[o]
-            if b.whole[o, NEED]:
+            x.cost[o] = t.cost[o]
+            if b.whole[o, NEED] or b.whole[o, USED]:
                 x.brings[o] = t.brings[o]
-                for i in range(x.via.shape[1]):
-                    x.via[o, i] = t.via[o, i]
+                for j in range(x.via.shape[1]):
+                    x.via[o, j] = t.via[o, j]
         for s in range(x.drawn.shape[1]):
-            x.drawn[v, s] = t.drawn[v, s] if x.length[v] else 0
+            drawn = t.drawn[v, s] if busy else 0
+            x.taken[s] += drawn - x.drawn[v, s]
+            x.drawn[v, s] = drawn
+
+
+@compiled
+def switch_on(t: Trial, v: int, first: int) -> bool:
+    """Have the vet timed from this place on, or from an earlier one as before; whether that is news."""
+    if t.steps[v, ON] and t.steps[v, FROM] <= first:
+        return False
+    if not t.steps[v, ON]:
+        t.on[t.ons[0]] = v
+        t.ons[0] += 1
+        t.steps[v, ON] = 1
+    t.steps[v, FROM] = first
+    return True
+
+
+@compiled
+def switch_off(t: Trial) -> None:
+    """Nobody is timed."""
+    for i in range(t.ons[0]):
+        t.steps[t.on[i], ON] = 0
+    t.ons[0] = 0
 
 
 @compiled
 def linked(b: Board, x: Schedule, t: Trial) -> None:
     """Switch on every vet whose times may change with those already on, by way of shared jobs."""
     top = 0
-    for v in range(len(b.vet_whole)):
-        if t.steps[v, ON]:
-            t.stack[top] = v
-            top += 1
+    for i in range(t.ons[0]):
+        t.stack[top] = t.on[i]
+        top += 1
     while top:
         top -= 1
         v = t.stack[top]
-        for k in range(x.length[v]):
+        for k in range(t.steps[v, FROM], x.length[v]):
             m = b.whole[x.route[v, k], MATE]
-            if m >= 0 and x.where[m] >= 0 and not t.steps[x.where[m], ON]:
-                t.steps[x.where[m], ON] = 1
-                t.stack[top] = x.where[m]
+            if m < 0 or x.where[m] < 0:
+                continue
+            u = x.where[m]
+            if switch_on(t, u, place_in(x, m)) and top < len(t.stack):
+                t.stack[top] = u
                 top += 1
+
+
+@compiled
+def place_in(x: Schedule, o: int) -> int:
+    """The place of an attendance in its route."""
+    v = x.where[o]
+    for k in range(x.length[v]):
+        if x.route[v, k] == o:
+            return k
+    return -1
 
 
 @compiled

@@ -1,10 +1,32 @@
-"""A first schedule: attendances in the order given, each at the end of the route where it costs least. Compiled."""
+"""A first schedule: jobs in the order given, each at the end of the route where it costs least. Compiled."""
 
 from dispatch.planner.search.anneal import whole_cost
-from dispatch.planner.search.board import ABLE_COUNT, MATE, NEVER, WORST, Board, Ints
+from dispatch.planner.search.board import (
+    ABLE_COUNT,
+    MATE,
+    NEVER,
+    WORST,
+    Board,
+    Ints,
+)
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.evaluate import linked, static_cost, timed_cost
-from dispatch.planner.search.state import LATE, ON, STATIC, TIMED, Schedule, Trial
+from dispatch.planner.search.evaluate import (
+    linked,
+    static_cost,
+    switch_off,
+    switch_on,
+    timed_cost,
+)
+from dispatch.planner.search.state import (
+    ALL_STATIC,
+    ALL_TIMED,
+    LATE,
+    ON,
+    STATIC,
+    TIMED,
+    Schedule,
+    Trial,
+)
 
 
 @compiled
@@ -23,26 +45,23 @@ def _drop_last(x: Schedule, o: int, v: int) -> None:
 @compiled
 def _cost_of(b: Board, x: Schedule, t: Trial, v: int, u: int) -> float:
     """Cost of the routes of v and u (and what hangs on them), without what is left."""
-    for each in range(len(b.vet_whole)):
-        t.steps[each, ON] = 0
-    t.steps[v, ON] = 1
+    switch_off(t)
+    switch_on(t, v, 0)
     if u >= 0:
-        t.steps[u, ON] = 1
+        switch_on(t, u, 0)
     linked(b, x, t)
-    cost = 0.0
-    late = 0.0
-    for each in range(len(b.vet_whole)):
-        if t.steps[each, ON]:
-            cost += static_cost(b, x, each)
-        else:
-            cost += x.vets[each, TIMED] + x.vets[each, STATIC]
-            late = max(late, x.vets[each, LATE])
+    cost = x.sums[ALL_TIMED] + x.sums[ALL_STATIC]
+    for i in range(t.ons[0]):
+        each = t.on[i]
+        cost += static_cost(b, x, each) - x.vets[each, STATIC] - x.vets[each, TIMED]
     if cost == NEVER:
         return NEVER
     cost += timed_cost(b, x, t, NEVER)
+    late = 0.0
     for each in range(len(b.vet_whole)):
-        if t.steps[each, ON] and x.length[each]:
-            late = max(late, t.vets[each, LATE])
+        late = max(
+            late, (t.vets[each, LATE] if x.length[each] else 0.0) if t.steps[each, ON] else x.vets[each, LATE]
+        )
     return cost + b.prices[WORST] * late
 
 

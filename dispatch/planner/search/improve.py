@@ -29,7 +29,7 @@ class Heat:
 
 @dataclass(frozen=True)
 class Effort:
-    """How much searching is allowed: until a moment of the clock, or a number of moves that is the same anywhere."""
+    """How much searching is allowed: until a moment of the clock, or the same number of moves anywhere."""
 
     began: float
     deadline: float
@@ -58,11 +58,11 @@ class Runner:
 
     def __post_init__(self) -> None:
         self.x = copy_schedule(self.start)
-        self.best = copy_schedule(self.start)
         self.trial, self.saved = new_trial(self.board), new_saved(self.board)
         self.random = np.array([(self.seed * 2654435761 + 88172645463325252) % (1 << 62) + 1], dtype=np.int64)
         cost = whole_cost(self.board, self.x, self.trial)
         self.costs = np.array([cost, cost])
+        self.best = copy_schedule(self.x)
 
     def cool(self, kinds: Ints, rounds: int, hot: float, cold: float) -> None:
         anneal(
@@ -81,8 +81,7 @@ class Runner:
         self.moves += rounds
 
     def back_to_best(self) -> None:
-        for mine, best in zip(self.x, self.best, strict=True):
-            mine[...] = best
+        self.x = copy_schedule(self.best)
         self.costs[0] = whole_cost(self.board, self.x, self.trial)
 
     def run(self, heat: Heat, effort: Effort) -> None:
@@ -129,6 +128,4 @@ def improved(
     else:
         with ThreadPoolExecutor(workers) as pool:
             list(pool.map(lambda runner: runner.run(heat, effort), runners))
-    best = min(runners, key=lambda runner: runner.costs[1])
-    best.back_to_best()
-    return best.x
+    return min(runners, key=lambda runner: runner.costs[1]).best

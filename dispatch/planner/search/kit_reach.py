@@ -16,7 +16,14 @@ from dispatch.planner.search.board import (
     Board,
 )
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.state import AT, FREE, HERE, MOST_SHELVES, PIECES, Trial
+from dispatch.planner.search.state import (
+    AT,
+    FREE,
+    HERE,
+    MOST_SHELVES,
+    PIECES,
+    Trial,
+)
 
 WITHOUT, LEAD_BRINGS, SECOND_BRINGS = 0, 1, 2
 

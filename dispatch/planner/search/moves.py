@@ -1,13 +1,28 @@
-"""How a schedule is changed a little: attendances moved, swapped, tails exchanged, jobs left or taken up. Compiled."""
+"""How a schedule is changed a little: attendances moved and swapped, tails exchanged, jobs left. Compiled."""
 
 import numpy as np
 
-from dispatch.planner.search.board import ABLE_COUNT, EXEMPT, MATE, PINNED, Board, Ints
+from dispatch.planner.search.board import (
+    ABLE_COUNT,
+    EXEMPT,
+    MATE,
+    PINNED,
+    Board,
+    Ints,
+)
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.state import MOST_TOUCHED, STATIC, Saved, Schedule
+from dispatch.planner.search.evaluate import (
+    place_in,
+)
+from dispatch.planner.search.state import (
+    ALL_STATIC,
+    MOST_TOUCHED,
+    STATIC,
+    Saved,
+    Schedule,
+)
 
-MOVE, SWAP, TAILS, SEGMENT, BOTH, LEAVE = range(6)
-KINDS = 6
+MOVE, SWAP, TAILS, SEGMENT, BOTH, LEAVE, NEAR, SWAP_NEAR = range(8)
 
 
 @compiled
@@ -18,7 +33,8 @@ def below(seed: Ints, bound: int) -> int:
     z ^= z >> np.uint64(7)
     z ^= z << np.uint64(17)
     seed[0] = np.int64(z)
-    return np.int64((z >> np.uint64(33)) % np.uint64(bound))
+    number: int = np.int64((z >> np.uint64(33)) % np.uint64(bound))  # type: ignore[assignment]  # whole
+    return number
 
 
 @compiled
@@ -68,19 +84,11 @@ def undo(x: Schedule, saved: Saved) -> None:
     for i in range(saved.counts[0]):
         v = saved.vet[i]
         x.length[v] = saved.length[i]
+        x.sums[ALL_STATIC] += saved.static[i] - x.vets[v, STATIC]
         x.vets[v, STATIC] = saved.static[i]
         for k in range(saved.length[i]):
             x.route[v, k] = saved.route[i, k]
             x.where[saved.route[i, k]] = v
-
-
-@compiled
-def position(x: Schedule, o: int) -> int:
-    v = x.where[o]
-    for k in range(x.length[v]):
-        if x.route[v, k] == o:
-            return k
-    return -1
 
 
 @compiled
@@ -89,7 +97,7 @@ def take_out(x: Schedule, saved: Saved, o: int) -> bool:
     v = x.where[o]
     if not touch(x, saved, v) or not remember(x, saved, o):
         return False
-    for k in range(position(x, o), x.length[v] - 1):
+    for k in range(place_in(x, o), x.length[v] - 1):
         x.route[v, k] = x.route[v, k + 1]
     x.length[v] -= 1
     x.where[o] = -1
@@ -141,6 +149,20 @@ def move_one(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
 
 
 @compiled
+def move_near(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
+    """Next to another attendance whose place is near."""
+    if b.near.shape[1] == 0:
+        return False
+    by = b.near[o, below(seed, b.near.shape[1])]
+    v = x.where[by]
+    if v < 0 or not b.allowed[v, o] or (b.whole[o, MATE] >= 0 and x.where[b.whole[o, MATE]] == v):
+        return False
+    if x.where[o] >= 0 and not take_out(x, saved, o):
+        return False
+    return put_in(x, saved, o, v, place_in(x, by) + below(seed, 2))
+
+
+@compiled
 def move_both(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
     """An attendance and its mate, each to another place."""
     m = b.whole[o, MATE]
@@ -166,7 +188,7 @@ def swap(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int, other: int) ->
         touch(x, saved, v) and touch(x, saved, u) and remember(x, saved, o) and remember(x, saved, other)
     ):
         return False
-    at, there = position(x, o), position(x, other)
+    at, there = place_in(x, o), place_in(x, other)
     x.route[v, at], x.route[u, there] = other, o
     x.where[o], x.where[other] = u, v
     return True
@@ -174,7 +196,7 @@ def swap(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int, other: int) ->
 
 @compiled
 def _tail_allowed(b: Board, x: Schedule, v: int, first: int, u: int) -> bool:
-    for k in range(first, x.length[v]):
+    for k in range(first, x.length[v]):  # noqa: SIM110  # the compiler has no generators
         if not b.allowed[u, x.route[v, k]]:
             return False
     return True
@@ -220,7 +242,7 @@ def segment(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
     v = x.where[o]
     if v < 0:
         return False
-    at = position(x, o)
+    at = place_in(x, o)
     count = min(2 + below(seed, 2), x.length[v] - at)
     u = _some_vet(b, seed, o)
     if count < 2 or u < 0:

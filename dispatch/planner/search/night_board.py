@@ -5,7 +5,7 @@ costs.py. A draft read back is timed and priced again by the planner itself.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,10 +13,10 @@ from dispatch.planner.costs import calling_out_points, outside_options, pairing_
 from dispatch.planner.draft import Draft, checked_draft
 from dispatch.planner.kit import Load, Pickup, first_load, pickups, wanted_codes
 from dispatch.planner.plan import Outcome
-from dispatch.planner.problem import Commitment, Job, Problem, Stage, Vet
-from dispatch.planner.rules import can_lead, is_exempt, latest_home, latest_start, refusals
+from dispatch.planner.problem import Job, Problem, Stage, Vet
+from dispatch.planner.rules import can_lead, is_exempt, latest_home, latest_start, may_precede, refusals
 from dispatch.planner.search import board as col
-from dispatch.planner.search.board import Board, Floats, blank_board, list_able
+from dispatch.planner.search.board import Board, Floats, blank_board, list_able, with_near
 from dispatch.planner.search.state import Schedule, empty_schedule
 from dispatch.planner.timetable import Step, timetable
 
@@ -69,10 +69,13 @@ def night_board(problem: Problem) -> NightBoard:
     for number, vet in enumerate(problem.vets):
         _fill_vet(night, number, vet)
     _fill_attendances(night)
+    _fill_order(night)
     for number, job in enumerate(problem.jobs):
         _fill_outside(night, number, job)
     list_able(board)
-    return night
+    places = board.whole[:, col.PLACE]
+    apart = board.travel[np.ix_(places, places)]
+    return replace(night, board=with_near(board, apart))
 
 
 def _fill_prices(night: NightBoard) -> None:
@@ -168,7 +171,7 @@ def _fill_attendances(night: NightBoard) -> None:
         whole, real = board.whole[index], board.real[index]
         whole[col.JOB] = job_number[job.id]
         whole[col.PLACE] = _place(problem, job.place)
-        whole[col.SOILING], whole[col.STAND_OFF] = job.soiling, job.stand_off
+        whole[col.SOILING] = job.soiling
         whole[col.LEADS] = part.part == 0
         whole[col.NEED] = _bits(night, job.kit)
         whole[col.USED] = _bits(night, job.kit_used)
@@ -207,7 +210,6 @@ def _fill_binding(night: NightBoard, index: int, vet: str) -> None:
     held = problem.commitment_of[job.id, vet]
     whole, real = board.whole[index], board.real[index]
     whole[col.PINNED] = next(n for n, each in enumerate(problem.vets) if each.id == vet)
-    whole[col.RANK] = _rank(held)
     whole[col.ACCEPTED] = held.stage == Stage.ACCEPTED
     whole[col.EXEMPT] = is_exempt(problem, vet, job.id)
     real[col.LATEST] = latest_start(problem, problem.vet_by_id[vet], job)
@@ -215,8 +217,19 @@ def _fill_binding(night: NightBoard, index: int, vet: str) -> None:
         real[col.ETA] = held.eta_min
 
 
-def _rank(held: Commitment) -> int:
-    return 0 if held.stage == Stage.UNDER_WAY else held.order + 1
+def _fill_order(night: NightBoard) -> None:
+    """Which attendance may go before which: held work and farms under stand-off ask for an order."""
+    problem, whole = night.problem, night.board.whole
+    for index, part in enumerate(night.parts):
+        pinned = whole[index, col.PINNED]
+        if pinned < 0 and not part.job.stand_off:
+            continue
+        for other, their in enumerate(night.parts):
+            vet = problem.vets[max(pinned, whole[other, col.PINNED], 0)].id
+            if their.job.id != part.job.id:
+                night.board.before[index, other] = may_precede(problem, vet, part.job.id, their.job.id)
+                night.board.before[other, index] = may_precede(problem, vet, their.job.id, part.job.id)
+        whole[index, col.ORDERED] = 1
 
 
 def _fill_outside(night: NightBoard, number: int, job: Job) -> None:

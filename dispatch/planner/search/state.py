@@ -15,8 +15,11 @@ MOST_MOVED = 8
 # largest lateness in it; in a trial also when the vet is free next and when the first drive began.
 STATIC, TIMED, LATE, FREE, LEFT_AT = range(5)
 # Of a vet in a trial: whether it is timed now, how many attendances are done, where the vet is, whether
-# all work so far is exempt from limits, and pieces of kit in the car.
-ON, AT, HERE, UNBOUND, PIECES = range(5)
+# all work so far is exempt from limits, pieces of kit in the car, and the place in the route from which
+# on times may change.
+ON, AT, HERE, UNBOUND, PIECES, FROM = range(6)
+# Sums over all vets of a schedule
+ALL_STATIC, ALL_TIMED = range(2)
 
 
 class Schedule(NamedTuple):
@@ -26,18 +29,24 @@ class Schedule(NamedTuple):
     length: Ints
     where: Ints
     start: Floats
+    cost: Floats  # of each attendance by the hour, with its detour for kit
+    sums: Floats
     vets: Floats  # v x 5
     via: Ints  # n x MOST_SHELVES: shelves gone by in order, -1 ends them
     brings: Bits
     drawn: Ints  # v x s
+    taken: Ints  # s: drawn by all
 
 
 class Trial(NamedTuple):
     """Scratch of one evaluation; the result is copied into a schedule when it is taken."""
 
     start: Floats
+    cost: Floats
+    on: Ints  # v: those that are timed now
+    ons: Ints  # (how many of them)
     vets: Floats  # v x 5
-    steps: Ints  # v x 5
+    steps: Ints  # v x 6
     via: Ints
     brings: Bits
     drawn: Ints
@@ -78,10 +87,13 @@ def empty_schedule(board: Board) -> Schedule:
         np.zeros(v, dtype=np.int64),
         np.full(n, -1, dtype=np.int64),
         np.zeros(n),
+        np.zeros(n),
+        np.zeros(2),
         np.zeros((v, 5)),
         np.full((n, MOST_SHELVES), -1, dtype=np.int64),
         np.zeros(n, dtype=np.uint8),
         np.zeros((v, s), dtype=np.int64),
+        np.zeros(s, dtype=np.int64),
     )
 
 
@@ -91,8 +103,11 @@ def new_trial(board: Board) -> Trial:
     pieces = board.pieces.shape[1] + SPARE_PIECES
     return Trial(
         np.zeros(n),
+        np.zeros(n),
+        np.zeros(v, dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
         np.zeros((v, 5)),
-        np.zeros((v, 5), dtype=np.int64),
+        np.zeros((v, 6), dtype=np.int64),
         np.full((n, MOST_SHELVES), -1, dtype=np.int64),
         np.zeros(n, dtype=np.uint8),
         np.zeros((v, s), dtype=np.int64),
@@ -123,4 +138,4 @@ def new_saved(board: Board) -> Saved:
 
 def copy_schedule(schedule: Schedule) -> Schedule:
     """A schedule of its own, equal to this one."""
-    return Schedule(*(part.copy() for part in schedule))
+    return schedule._replace(**{name: part.copy() for name, part in schedule._asdict().items()})

@@ -1,0 +1,56 @@
+"""When the local search looks for a better plan: shortly before the exact way, at length after it.
+
+Before, because a good plan makes the proof short; after, where the time ended before the proof.
+Where the search is not ready in this process, jobs are taken out and put back instead.
+"""
+
+from time import perf_counter
+
+from dispatch.planner.draft import Draft
+from dispatch.planner.greedy import shaken
+from dispatch.planner.parameters import SolverParameters
+from dispatch.planner.problem import Problem
+from dispatch.planner.search.warm import is_warm
+
+ROUNDS_SHAKEN = 60
+FIRST_ROUNDS_PER_PAIR = 2_000
+ROUNDS_PER_SECOND = 250_000
+"""About what one core does on a night of a dozen calls; turns deterministic time into moves."""
+SHARE_FIRST = 0.25
+SMALL_NIGHT = 14
+
+
+def share_to_end_with(problem: Problem) -> float:
+    """The share of the time kept for looking on, if the exact way gives no proof before."""
+    return 0.15 if len(problem.jobs) <= SMALL_NIGHT else 0.5
+
+
+def searched_first(
+    problem: Problem, incumbent: Draft, parameters: SolverParameters, deadline: float
+) -> Draft:
+    """A short look, as long for the same problem on any machine but never beyond its share of the time."""
+    if not is_warm():
+        return incumbent
+    from dispatch.planner.search.night_search import Allowed, searched
+
+    seconds = max(0.0, deadline - perf_counter())
+    rounds = FIRST_ROUNDS_PER_PAIR * len(problem.jobs) * len(problem.vets)
+    if parameters.deterministic_time is None:
+        rounds = min(rounds, int(SHARE_FIRST * seconds * ROUNDS_PER_SECOND))
+    return searched(problem, incumbent, Allowed(seconds, max(rounds, 1), 1, parameters.seed))
+
+
+def searched_last(problem: Problem, best: Draft, parameters: SolverParameters, deadline: float) -> Draft:
+    """Look on from the best plan until the time is over."""
+    if not is_warm():
+        return shaken(problem, best, ROUNDS_SHAKEN, parameters.seed, lambda: _over(parameters, deadline))
+    from dispatch.planner.search.night_search import Allowed, searched
+
+    fixed = parameters.deterministic_time
+    rounds = None if fixed is None else max(1, int(fixed * ROUNDS_PER_SECOND))
+    seconds = max(0.0, deadline - perf_counter())
+    return searched(problem, best, Allowed(seconds, rounds, parameters.workers, parameters.seed))
+
+
+def _over(parameters: SolverParameters, deadline: float) -> bool:
+    return parameters.deterministic_time is None and perf_counter() >= deadline
