@@ -9,7 +9,9 @@ import pytest
 from dispatch.serve.folder import CHECKOUT
 
 
-@pytest.mark.parametrize("command", [["bench_planner", "--nights", "1", "--seconds", "2"], ["help"]])
+@pytest.mark.parametrize(
+    "command", [["bench_nights", "--sizes", "8x3", "--nights", "1", "--no-rivals"], ["help"]]
+)
 def test_a_command_without_servers_needs_no_environment(command):
     bare = {"PATH": os.environ["PATH"]}
     ran = subprocess.run(
