@@ -30,6 +30,9 @@ BASE = "base"
 SHORTEST_DRIVE, LONGEST_DRIVE = 8, 75
 MINUTES_PER_UNIT = 30.0
 DAY_TEAM_IN_MIN = (300, 660)
+MOST_CALLS_OF_A_PLAIN_NIGHT = 12
+SECOND_WITHIN_MIN = 20
+STAND_OFF_SHARE = 0.02
 VETS_OF_ONE_PRACTICE = 10
 SHELVED = ("surgical_kit_cattle", "prolapse_kit", "calving_jack")
 
@@ -100,6 +103,15 @@ MIX = (
     Complaint("Wound", 2, URGENT, 150, 360, 50, 90, ("wound_suturing",)),
 )
 
+SOILING = {
+    "Calf scour": 3,
+    "Difficult calving": 2,
+    "Caesarean section": 2,
+    "Calf bed out": 2,
+    "Difficult lambing": 2,
+    "Severe mastitis": 1,
+}
+
 EVERY_VET = ("first_opinion_farm", "calving", "lambing", "wound_suturing", "lameness_claw", "epidural")
 SPECIAL = (("caesar_cattle", 0.8), ("abdominal_surgery_cattle", 0.7), ("equine", 0.6))
 ROUTINE = ("Herd fertility visit", "Test reading", "Recheck after surgery")
@@ -116,7 +128,7 @@ def night(seed: int, calls: int, vets: int, booked: int = 0, weights: Weights | 
     crew = tuple(_vet(rng, index, homes[index], farms) for index in range(vets))
     jobs = [_call(rng, index, farms[index]) for index in range(calls)]
     jobs += [_booked(rng, index, farms[calls + index]) for index in range(booked)]
-    return Problem(
+    plain = Problem(
         epoch=datetime(2026, 3, 20, 19, 0, tzinfo=UTC),
         zone="UTC",
         places=places,
@@ -130,6 +142,29 @@ def night(seed: int, calls: int, vets: int, booked: int = 0, weights: Weights | 
         ),
         phone_support={"calving": "the senior partner", "caesar_cattle": "the senior partner"},
         weights=weights or Weights(),
+    )
+    return plain if calls <= MOST_CALLS_OF_A_PLAIN_NIGHT else _with_more_to_heed(plain, seed)
+
+
+def _with_more_to_heed(plain: Problem, seed: int) -> Problem:
+    """The night with what many farms bring: dirt, suspicion, a second vet who follows, scarce skills."""
+    rng = Random(f"more to heed {seed}")
+    return replace(
+        plain,
+        jobs=tuple(_heeded(rng, job) for job in plain.jobs),
+        vets=tuple(replace(vet, share=rng.randint(0, 3)) for vet in plain.vets),
+        scarce_skills=frozenset({"caesar_cattle"}),
+    )
+
+
+def _heeded(rng: Random, job: Job) -> Job:
+    suspected = rng.random() < STAND_OFF_SHARE and job.urgency != IMMEDIATE
+    follows = job.vets_needed == 2 and rng.random() < 0.5
+    return replace(
+        job,
+        soiling=SOILING.get(job.label, 0),
+        stand_off=suspected,
+        second_within_min=SECOND_WITHIN_MIN if follows else 0,
     )
 
 
