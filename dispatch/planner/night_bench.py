@@ -10,6 +10,7 @@ from time import perf_counter
 
 from dispatch.planner.bench_sizes import PROVEN_WITHIN, SOON, Size
 from dispatch.planner.check import broken_rules
+from dispatch.planner.greedy import greedy
 from dispatch.planner.invented_nights import night
 from dispatch.planner.night import plan_night
 from dispatch.planner.parameters import SolverParameters
@@ -110,11 +111,15 @@ def _run(problem: Problem, answer: Callable[[Problem], Plan | None]) -> Run:
 
 
 def _rivals(problem: Problem, seconds: float, effort: Effort) -> dict[str, Run]:
+    """Each in its seconds. The one model begins at the quick plan, or it would have none on a large night."""
     from dispatch.planner.rivals.one_shot import one_shot
     from dispatch.planner.rivals.routing import routed
 
+    def in_one(again: Problem) -> Plan | None:
+        return _as_plan(one_shot(again, seconds, effort.workers, hint=greedy(again)))
+
     return {
-        ONE_SHOT: _run(problem, lambda again: _as_plan(one_shot(again, seconds, effort.workers))),
+        ONE_SHOT: _run(problem, in_one),
         ROUTING: _run(problem, lambda again: _as_plan(routed(again, seconds))),
     }
 

@@ -12,7 +12,7 @@ from time import perf_counter
 from ortools.sat.python import cp_model
 
 from dispatch.planner.draft import Draft, draft_of_steps
-from dispatch.planner.kit import first_load, pickups
+from dispatch.planner.kit import Pickup, first_load, pickups
 from dispatch.planner.problem import Job, Problem, Vet
 from dispatch.planner.rivals import one_shot_costs, one_shot_kit, one_shot_rules
 from dispatch.planner.rivals.answered import Answered
@@ -42,24 +42,36 @@ def one_shot(
     jobs = lawful_jobs(problem)
     kept = _near(problem, jobs, hint)
     found = modelled(problem, kept)
+
+    def solver() -> cp_model.CpSolver:
+        return _configured(workers, seed, seconds - (perf_counter() - began), deterministic_time)
+
     if hint is not None:
         _hinted(found, hint)
+        _completed(found, solver())
+    last = solver()
+    status = last.solve(found.model)
+    if status == cp_model.UNKNOWN:
+        return Answered(None, None, False)
+    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), f"every night has a plan: {last.status_name()}"
+    best = _read(found, last)
+    if kept != jobs:
+        return Answered(best, None, False)
+    bound = max(0, min(best.cost, math.ceil(last.best_objective_bound - 1e-6)))
+    return Answered(best, bound, status == cp_model.OPTIMAL)
+
+
+def _configured(
+    workers: int, seed: int, seconds: float, deterministic_time: float | None
+) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = seed
     if deterministic_time is None:
-        solver.parameters.max_time_in_seconds = max(LEAST_SECONDS, seconds - (perf_counter() - began))
+        solver.parameters.max_time_in_seconds = max(LEAST_SECONDS, seconds)
     else:
         solver.parameters.max_deterministic_time = deterministic_time
-    status = solver.solve(found.model)
-    if status == cp_model.UNKNOWN:
-        return Answered(None, None, False)
-    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), f"every night has a plan: {solver.status_name()}"
-    best = _read(found, solver)
-    if kept != jobs:
-        return Answered(best, None, False)
-    bound = max(0, min(best.cost, math.ceil(solver.best_objective_bound - 1e-6)))
-    return Answered(best, bound, status == cp_model.OPTIMAL)
+    return solver
 
 
 def modelled(problem: Problem, jobs: Mapping[str, tuple[Job, ...]]) -> Choices:
@@ -107,6 +119,7 @@ def _hinted(found: Choices, hint: Draft) -> None:
     by_index = {start.index: (start, starts[at]) for at, start in found.start.items() if at in starts}
     for start, minute in by_index.values():  # two vets may have one start between them
         found.model.add_hint(start, minute)
+    ways = {(vet, step.job): step.pickup for vet, mine in hint.steps.items() for step in mine}
     following = {
         (vet, before, after)
         for vet, order in orders.items()
@@ -114,8 +127,26 @@ def _hinted(found: Choices, hint: Draft) -> None:
         for before, after in zip((None, *order), (*order, None), strict=True)
     }
     for arc in found.arcs:
-        ends = [None if end is None else end.id for end in (arc.origin, arc.target)]
-        found.model.add_hint(arc.taken, (arc.vet.id, *ends) in following)
+        before, after = (None if end is None else end.id for end in (arc.origin, arc.target))
+        taken = (arc.vet.id, before, after) in following
+        if taken and arc.way is not None:
+            taken = _alike(arc.way, ways[arc.vet.id, str(after)])
+        found.model.add_hint(arc.taken, taken)
+
+
+def _alike(one: Pickup, other: Pickup) -> bool:
+    """The same way of coming equipped, from whatever load."""
+    return (one.stores, one.brings) == (other.stores, other.brings)
+
+
+def _completed(found: Choices, solver: cp_model.CpSolver) -> None:
+    """Work out what the hint means for every variable, so that the search begins with a plan."""
+    solver.parameters.fix_variables_to_their_hinted_value = True
+    if solver.solve(found.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        found.model.clear_hints()
+        for index in range(len(found.model.proto.variables)):
+            variable = found.model.get_int_var_from_proto_index(index)
+            found.model.add_hint(variable, solver.value(variable))
 
 
 def _read(found: Choices, solver: cp_model.CpSolver) -> Draft:
@@ -135,11 +166,7 @@ def _steps(found: Choices, solver: cp_model.CpSolver, vet: Vet) -> tuple[Step, .
     going = [job for job in found.jobs[vet.id] if solver.boolean_value(found.goes[vet.id, job.id])]
     for job in sorted(going, key=lambda each: solver.value(found.start[vet.id, each.id])):
         chosen = next(way for way, taken in found.ways[vet.id, job.id] if solver.boolean_value(taken))
-        pickup = next(
-            each
-            for each in pickups(problem, vet, job, load)
-            if (each.stores, each.brings) == (chosen.stores, chosen.brings)
-        )
+        pickup = next(each for each in pickups(problem, vet, job, load) if _alike(each, chosen))
         steps.append(Step(job.id, pickup))
         load = pickup.after
     return tuple(steps)
