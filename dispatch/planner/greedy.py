@@ -13,6 +13,7 @@ from dispatch.planner.problem import Commitment, Job, Problem
 from dispatch.planner.rules import firmness, refusals
 
 Orders = dict[str, tuple[str, ...]]
+MOST_JOBS_TWICE = 150
 MOST_PASSES = 4
 JOBS_SHAKEN = (2, 3, 4)
 STRAYING = 1.002
@@ -34,9 +35,13 @@ ORDERS = (_soonest_due, _hardest_first)
 
 
 def greedy(problem: Problem) -> Draft:
-    """Work already binding first, then every other job at its cheapest place; the better of two orders."""
+    """Work already binding first, then every other job at its cheapest place; the better of two orders.
+
+    On a pool's night one order must do, so that the plan is there at once.
+    """
     base = binding_work(problem)
-    return min((_placed_in_turn(problem, base, order) for order in ORDERS), key=lambda each: each.cost)
+    orders = ORDERS if len(problem.jobs) <= MOST_JOBS_TWICE else (_hardest_first,)
+    return min((_placed_in_turn(problem, base, order) for order in orders), key=lambda each: each.cost)
 
 
 def _placed_in_turn(problem: Problem, base: Draft, order: Callable[[Job], tuple[int, ...]]) -> Draft:
