@@ -280,13 +280,14 @@ def _alone(b: Board, t: Trial, v: int, o: int, m: int) -> float:
     """Time an attendance whose vet waits for nobody; its cost, or NEVER.
 
     Where two are needed and the other part `m` is nobody's, this one pays the price of the lead's minute,
-    and goes without kit that the other would have brought.
+    and goes without the kit, which is asked of two.
     """
     real, whole = b.real, b.whole
     if whole[o, NEED] or whole[o, USED]:
-        kit_reach(b, t, v, o, 0)
-        brings = t.reach[0, 0] < NEVER
-        if not brings and m >= 0:
+        brings = m < 0 or whole[o, EXEMPT] != 0
+        if brings:
+            kit_reach(b, t, v, o, 0)
+        else:
             plain_reach(b, t, v, o, 0)
         s = t.reach[0, 0]
         cost = NEVER if s == NEVER else _attend(b, t, v, o, s, 0, brings)
