@@ -182,7 +182,7 @@ def _check_roads(problem: "Problem") -> None:
         f"must have {size} rows of {size} minutes, one per place",
     )
     require(
-        all(isinstance(m, int) and m >= 0 for row in problem.travel_min for m in row),
+        all(set(map(type, row)) == {int} and min(row) >= 0 for row in problem.travel_min),
         "travel_min",
         "must be whole minutes, not negative",
     )
