@@ -5,6 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from dispatch.planner.costs import Outside, outside_options, plan_points
 from dispatch.planner.plan import Outcome, Route, Unassigned
 from dispatch.planner.problem import Job, Problem
@@ -113,20 +115,34 @@ def _left(problem: Problem, job: Job, vets: list[str], ways: Mapping[str, Outsid
 
 
 def places_outside(problem: Problem, jobs: Iterable[Job]) -> dict[str, Outside]:
-    """What becomes of each job left: whoever would lose most by second best chooses first."""
-    room = {each.id: each.most_calls for each in problem.neighbours}
+    """What becomes of each job left, at the least cost of all together: neighbours take only so many."""
     options = {job.id: outside_options(problem, job) for job in jobs}
-    chosen: dict[str, Outside] = {}
-    for job_id in sorted(options, key=lambda each: (-_regret(options[each]), each)):
-        way = next(way for way in options[job_id] if way.neighbour is None or room[way.neighbour] > 0)
-        if way.neighbour is not None:
-            room[way.neighbour] -= 1
-        chosen[job_id] = way
-    return chosen
+    chosen = {job_id: ways[0] for job_id, ways in options.items()}
+    room = {each.id: each.most_calls for each in problem.neighbours}
+    handed = Counter(way.neighbour for way in chosen.values() if way.neighbour is not None)
+    if all(count <= room[neighbour] for neighbour, count in handed.items()):
+        return chosen
+    rivals = {job_id: ways for job_id, ways in options.items() if ways[0].neighbour is not None}
+    return chosen | _shared_out(rivals, [each for each, count in room.items() for _ in range(count)])
 
 
-def _regret(ways: tuple[Outside, ...]) -> int:
-    return ways[1].total - ways[0].total if len(ways) > 1 else 0
+def _shared_out(options: Mapping[str, tuple[Outside, ...]], slots: list[str]) -> dict[str, Outside]:
+    """Give the neighbours' places to the jobs by linear assignment; a job without one takes its own way."""
+    from scipy.optimize import (
+        linear_sum_assignment,
+    )  # only where neighbours are asked for more than they take
+
+    jobs = sorted(options)
+    own = {job: next(way for way in options[job] if way.neighbour is None) for job in jobs}
+    by = {(job, way.neighbour): way for job in jobs for way in options[job] if way.neighbour is not None}
+    saved = np.zeros((len(jobs), len(slots) + len(jobs)))
+    for row, job in enumerate(jobs):
+        for column, neighbour in enumerate(slots):
+            way = by.get((job, neighbour))
+            saved[row, column] = 0 if way is None else max(0, own[job].total - way.total)
+    rows, columns = linear_sum_assignment(saved, maximize=True)
+    taken = [(jobs[r], slots[c]) for r, c in zip(rows, columns, strict=True) if saved[r, c] > 0]
+    return own | {job: by[job, neighbour] for job, neighbour in taken}
 
 
 def good_company(problem: Problem, job: Job, vets: list[str], brings: set[tuple[str, str]]) -> bool:

@@ -49,6 +49,7 @@ from dispatch.planner.search.state import (
     ALL_STATIC,
     ALL_TIMED,
     LATE,
+    LEFT_AT,
     ON,
     STATIC,
     TIMED,
@@ -59,15 +60,15 @@ from dispatch.planner.search.state import (
 
 
 @compiled
-def whole_cost(b: Board, x: Schedule, t: Trial) -> float:
-    """Time and price a schedule from nothing; NEVER where it breaks a limit."""
+def whole_cost(b: Board, x: Schedule, t: Trial, afresh: bool) -> float:
+    """Price a whole schedule, timing it afresh or as it stands; NEVER where it breaks a limit."""
     switch_off(t)
     x.sums[ALL_STATIC] = 0.0
     x.sums[ALL_TIMED] = 0.0
     for s in range(len(x.taken)):
         x.taken[s] = 0
     for v in range(len(b.vet_whole)):
-        switch_on(t, v, 0)
+        switch_on(t, v, 0 if afresh else x.length[v])
         x.vets[v, STATIC] = static_cost(b, x, v)
         x.vets[v, TIMED] = 0.0
         for s in range(len(x.taken)):
@@ -173,11 +174,13 @@ def _others_left(x: Schedule, saved: Saved) -> bool:
 def keep_best(x: Schedule, best: Schedule) -> None:
     for v in range(len(x.length)):
         best.length[v] = x.length[v]
+        best.vets[v, LEFT_AT] = x.vets[v, LEFT_AT]
         for k in range(x.length[v]):
             best.route[v, k] = x.route[v, k]
     for o in range(len(x.where)):
         best.where[o] = x.where[o]
         best.start[o] = x.start[o]
+        best.cost[o] = x.cost[o]
         best.brings[o] = x.brings[o]
         for i in range(x.via.shape[1]):
             best.via[o, i] = x.via[o, i]
@@ -199,6 +202,8 @@ def anneal(
 ) -> None:
     """Make this many moves while cooling from `hot` to `cold`. `costs` is (of x, of the best)."""
     current, least = costs[0], costs[1]
+    if current == NEVER:
+        return  # its times are not known, and a move times only what it changes
     cooling = (cold / hot) ** (1.0 / max(1, rounds))
     heat = hot
     left = left_cost(b, x, t)

@@ -98,4 +98,4 @@ def append_all(b: Board, x: Schedule, t: Trial, order: Ints) -> None:
         _append(x, o, one)
         if m >= 0:
             _append(x, m, other)
-        whole_cost(b, x, t)
+        whole_cost(b, x, t, True)

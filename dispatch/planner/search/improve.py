@@ -60,7 +60,7 @@ class Runner:
         self.x = copy_schedule(self.start)
         self.trial, self.saved = new_trial(self.board), new_saved(self.board)
         self.random = np.array([(self.seed * 2654435761 + 88172645463325252) % (1 << 62) + 1], dtype=np.int64)
-        cost = whole_cost(self.board, self.x, self.trial)
+        cost = whole_cost(self.board, self.x, self.trial, False)
         self.costs = np.array([cost, cost])
         self.best = copy_schedule(self.x)
 
@@ -82,7 +82,7 @@ class Runner:
 
     def back_to_best(self) -> None:
         self.x = copy_schedule(self.best)
-        self.costs[0] = whole_cost(self.board, self.x, self.trial)
+        self.costs[0] = whole_cost(self.board, self.x, self.trial, False)
 
     def run(self, heat: Heat, effort: Effort) -> None:
         """Anneal as long as allowed: `heat.runs` coolings, each twice as long as the one before."""

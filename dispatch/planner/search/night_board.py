@@ -12,12 +12,13 @@ import numpy as np
 from dispatch.planner.costs import calling_out_points, outside_options, pairing_points
 from dispatch.planner.draft import Draft, checked_draft
 from dispatch.planner.kit import Load, Pickup, first_load, pickups, wanted_codes
-from dispatch.planner.plan import Outcome
+from dispatch.planner.plan import Outcome, Route
 from dispatch.planner.problem import Job, Problem, Stage, Vet
 from dispatch.planner.rules import can_lead, is_exempt, latest_home, latest_start, may_precede, refusals
 from dispatch.planner.search import board as col
 from dispatch.planner.search.board import Board, Floats, blank_board, list_able, with_near
-from dispatch.planner.search.state import Schedule, empty_schedule
+from dispatch.planner.search.evaluate import price
+from dispatch.planner.search.state import LEFT_AT, Schedule, empty_schedule
 from dispatch.planner.timetable import Step, timetable
 
 MOST_CODES = 60
@@ -251,7 +252,7 @@ def _fill_outside(night: NightBoard, number: int, job: Job) -> None:
 
 
 def schedule_of(night: NightBoard, draft: Draft) -> Schedule:
-    """The routes of a draft on the board, not yet timed."""
+    """The routes of a draft on the board, with its minutes, kit and prices."""
     schedule = empty_schedule(night.board)
     index_of = {(part.job.id, part.part): index for index, part in enumerate(night.parts)}
     part_of = {(vet, job): part for vet, job, part in _parts_of(night, draft)}
@@ -262,19 +263,52 @@ def schedule_of(night: NightBoard, draft: Draft) -> Schedule:
             schedule.route[number, place] = attendance
             schedule.where[attendance] = number
         schedule.length[number] = len(jobs)
+    for each in draft.routes:
+        _fill_times(night, schedule, each, draft.steps[each.vet])
+    _fill_prices_paid(night, schedule)
     return schedule
 
 
+def _fill_times(night: NightBoard, schedule: Schedule, timed: Route, steps: tuple[Step, ...]) -> None:
+    """Take over the minutes and the kit of one route, as the draft has them."""
+    problem, board = night.problem, night.board
+    number = next(n for n, vet in enumerate(problem.vets) if vet.id == timed.vet)
+    here = problem.vets[number].place
+    for place, (stop, step) in enumerate(zip(timed.stops, steps, strict=True)):
+        attendance = int(schedule.route[number, place])
+        job = problem.job_by_id[stop.job]
+        eta = board.real[attendance, col.ETA]
+        straight = eta if place == 0 and eta >= 0 else problem.drive(here, job.place)
+        shelves = step.pickup.stores
+        schedule.via[attendance, : len(shelves)] = shelves
+        schedule.brings[attendance] = step.pickup.brings
+        schedule.start[attendance] = stop.start
+        schedule.cost[attendance] = problem.weights.driving_per_min * (stop.drive_min - straight)
+        here = job.place
+    if timed.stops:
+        schedule.vets[number, LEFT_AT] = timed.stops[0].leave
+
+
+def _fill_prices_paid(night: NightBoard, schedule: Schedule) -> None:
+    """Add what the minutes of the draft cost; where two go, the lead pays for both."""
+    for index, part in enumerate(night.parts):
+        mate = night.board.whole[index, col.MATE]
+        alone = mate < 0 or schedule.where[mate] < 0
+        if schedule.where[index] >= 0 and (part.part == 0 or alone):
+            lead = index if part.part == 0 else int(mate)
+            schedule.cost[index] += price(night.board.real, lead, schedule.start[index])
+
+
 def _parts_of(night: NightBoard, draft: Draft) -> Iterator[tuple[str, str, int]]:
-    """Which part of each job each vet of the draft has."""
+    """Which part of each job each vet of the draft has: who is first leads, with the kit if both are."""
     problem = night.problem
-    going: dict[str, list[tuple[int, str]]] = {}
+    going: dict[str, list[tuple[int, bool, str]]] = {}
     for each in draft.routes:
         for stop in each.stops:
-            going.setdefault(stop.job, []).append((stop.start, each.vet))
+            going.setdefault(stop.job, []).append((stop.start, not stop.brings_kit, each.vet))
     for job_id, starts in going.items():
         job = problem.job_by_id[job_id]
-        vets = [vet for _, vet in sorted(starts)]
+        vets = [vet for _, _, vet in sorted(starts)]
         if job.vets_needed == 1:
             yield vets[0], job_id, 0
             continue

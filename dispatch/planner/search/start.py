@@ -14,5 +14,5 @@ def appended(board: Board, order: Iterable[int]) -> Schedule:
     """Every job in the order given, at the end of the route where it costs least."""
     schedule, trial = empty_schedule(board), new_trial(board)
     append_all(board, schedule, trial, np.array(list(order), dtype=np.int64))
-    whole_cost(board, schedule, trial)
+    whole_cost(board, schedule, trial, True)
     return schedule
