@@ -2,6 +2,7 @@
 
 import os
 import signal
+from threading import Thread
 from typing import Any
 
 from celery import Celery
@@ -21,3 +22,11 @@ app.set_default()
 def end_with_the_worker(**_: Any) -> None:
     """Tie a pool process to its worker, so that a killed worker leaves none behind."""
     follow_parent(signal.SIGKILL)
+
+
+@worker_process_init.connect
+def warm_the_search(**_: Any) -> None:
+    """Compile the planner's search beside the first plans, which are made without it until it is ready."""
+    from dispatch.planner.search.warm import warm
+
+    Thread(target=warm, name="warm the search", daemon=True).start()

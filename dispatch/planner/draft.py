@@ -5,8 +5,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from dispatch.planner.costs import Outside, outside_options, plan_points
 from dispatch.planner.plan import Outcome, Route, Unassigned
 from dispatch.planner.problem import Job, Problem
@@ -128,6 +126,7 @@ def places_outside(problem: Problem, jobs: Iterable[Job]) -> dict[str, Outside]:
 
 def _shared_out(options: Mapping[str, tuple[Outside, ...]], slots: list[str]) -> dict[str, Outside]:
     """Give the neighbours' places to the jobs by linear assignment; a job without one takes its own way."""
+    import numpy as np
     from scipy.optimize import (
         linear_sum_assignment,
     )  # only where neighbours are asked for more than they take

@@ -13,16 +13,16 @@ from dispatch.planner.problem import Problem
 from dispatch.planner.search.warm import is_warm
 
 ROUNDS_SHAKEN = 60
-FIRST_ROUNDS_PER_PAIR = 2_000
-ROUNDS_PER_SECOND = 250_000
+FIRST_ROUNDS_PER_PAIR = 3_000
+ROUNDS_PER_SECOND = 500_000
 """About what one core does on a night of a dozen calls; turns deterministic time into moves."""
-SHARE_FIRST = 0.25
+SHARE_FIRST = 0.4
 SMALL_NIGHT = 14
 
 
 def share_to_end_with(problem: Problem) -> float:
     """The share of the time kept for looking on, if the exact way gives no proof before."""
-    return 0.15 if len(problem.jobs) <= SMALL_NIGHT else 0.5
+    return 0.15 if len(problem.jobs) <= SMALL_NIGHT else 0.6
 
 
 def searched_first(

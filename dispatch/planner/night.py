@@ -32,7 +32,6 @@ def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> 
         return _plan(problem, best, None, status, parameters, perf_counter() - began, quick.cost)
     from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
-    began = perf_counter()
     solved = solve(problem, parameters, quick, began + parameters.time_limit_s)
     status = _status(solved.proven, solved.answered)
     seconds = perf_counter() - began
@@ -107,5 +106,7 @@ def _sentence(status: Status, cost: int, bound: int | None) -> str:
             "The solver had no answer in its time: "
             "this is the quick plan, each call in turn where it costs least."
         )
-    share = round(100 * (cost - (bound or 0)) / max(cost, 1))
+    if bound is None:
+        return "A good plan. How much may still be gained is not known."
+    share = round(100 * (cost - bound) / max(cost, 1))
     return f"A good plan, not proven to be the best: at most {share} % may still be gained."

@@ -32,6 +32,8 @@ from dispatch.planner.selection import select
 from dispatch.planner.tables import VetTable
 
 MOST_COLUMNS = 30_000
+MOST_JOBS_LISTED = 24
+MOST_JOBS_IN_ONE_MODEL = 14
 FIRST_MARGIN = 0.02
 WIDER = 2
 SPAN_WIDTHS = ((120, 10), (360, 30), (1 << 30, 240))
@@ -61,7 +63,6 @@ class Run:
     best: Draft
     deadline: float
     bound: float = -math.inf
-    chose: bool = False
 
     def out_of_time(self) -> bool:
         return self.parameters.deterministic_time is None and perf_counter() >= self.deadline
@@ -84,7 +85,7 @@ class Run:
         if found is None:  # too good to be true: common starts in spans are not yet at one minute
             found = mended(self.problem, {vet: tuple(s.job for s in mine) for vet, mine in steps.items()})
         if found is not None and found.cost < self.best.cost:
-            self.best, self.chose = found, True
+            self.best = found
         return selected.proven
 
 
@@ -103,10 +104,28 @@ def solve(
     if can_be_enumerated(problem):
         with suppress(TooManyChoices):  # the best plan and bound so far stand
             duals = _exactly(run, warm)
+    elif len(problem.jobs) <= MOST_JOBS_IN_ONE_MODEL:
+        _in_one_model(run)
     if not run.closed:
         run.best = searched_last(problem, run.best, parameters, deadline)
     bound = None if run.bound == -math.inf else min(math.ceil(run.bound / HALVES - TOLERANCE), run.best.cost)
-    return Solved(run.best, bound, run.closed, run.chose or bound is not None, duals)
+    answered = bound is not None or run.best.cost < incumbent.cost
+    return Solved(run.best, bound, run.closed, answered, duals)
+
+
+def _in_one_model(run: Run) -> None:
+    """Nights whose routes cannot be listed are told to CP-SAT whole."""
+    from dispatch.planner.rivals.one_shot import one_shot  # nights of this kind are few
+
+    if run.out_of_time():
+        return
+    given = run.parameters
+    seconds = max(0.0, run.deadline - perf_counter())
+    found = one_shot(run.problem, seconds, given.workers, given.seed, run.best, given.deterministic_time)
+    if found.draft is not None and found.draft.cost < run.best.cost:
+        run.best = found.draft
+    if found.bound is not None:
+        run.bound = max(run.bound, HALVES * found.bound)
 
 
 def can_be_enumerated(problem: Problem) -> bool:
@@ -114,7 +133,8 @@ def can_be_enumerated(problem: Problem) -> bool:
 
     A second who may follow ties the minutes of two routes to each other too loosely for a row each.
     """
-    return len(problem.jobs) <= MOST_JOBS and not any(job.second_within_min for job in problem.jobs)
+    few = len(problem.jobs) <= min(MOST_JOBS, MOST_JOBS_LISTED)
+    return few and not any(job.second_within_min for job in problem.jobs)
 
 
 def _exactly(run: Run, warm: Mapping[Row, float]) -> Mapping[Row, float]:

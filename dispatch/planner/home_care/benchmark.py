@@ -149,7 +149,9 @@ def judged(entry: Entry, solution: Solution, seconds: float, path: Path) -> Row:
 def warm_up() -> None:
     """Solve a day of one visit, so that the search is compiled before the first clock starts."""
     from dispatch.planner.home_care.solving import solved  # compiled code stays off the import path
+    from dispatch.planner.search.warm import warm
 
+    warm()
     visit = Patient("visit", 0, 60, (Service("service", 10),))
     staff = Caregiver("caregiver", frozenset({"service"}))
     solved(Instance("warm-up", (visit,), (staff,), ((0, 5), (5, 0))), seconds=0.1, workers=1, seed=1)

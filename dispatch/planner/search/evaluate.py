@@ -529,20 +529,26 @@ def _handed_over(b: Board, x: Schedule, t: Trial) -> float:
         return 0.0
     for n in range(len(b.room)):
         t.room[n] = b.room[n]
+    waiting = 0
     for j in range(len(b.first)):
         m = b.whole[b.first[j], MATE]
-        t.free[j] = x.where[b.first[j]] < 0 and (m < 0 or x.where[m] < 0)
+        if x.where[b.first[j]] < 0 and (m < 0 or x.where[m] < 0):
+            t.free[waiting] = j
+            waiting += 1
     saved = 0.0
     while True:
         most = 0.0
-        job = by = -1
+        best = by = -1
         for n in range(len(b.room)):
-            for j in range(len(b.first)):
-                gain = b.job_real[j, LEFT] - b.handed[j, n]
-                if t.room[n] > 0 and t.free[j] and gain > most:
-                    most, job, by = gain, j, n
-        if job < 0:
+            if t.room[n] <= 0:
+                continue
+            for i in range(waiting):
+                gain = b.job_real[t.free[i], LEFT] - b.handed[t.free[i], n]
+                if gain > most:
+                    most, best, by = gain, i, n
+        if best < 0:
             return saved
         saved += most
-        t.free[job] = 0
+        waiting -= 1
+        t.free[best] = t.free[waiting]
         t.room[by] -= 1

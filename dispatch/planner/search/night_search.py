@@ -1,16 +1,20 @@
 """The local search over a night: from a draft to a better one, never to a worse."""
 
 from dataclasses import dataclass
+from typing import cast
 
 from dispatch.planner.draft import Draft
 from dispatch.planner.problem import Problem
 from dispatch.planner.search.improve import Heat, improved
-from dispatch.planner.search.moves import BOTH, LEAVE, MOVE, SEGMENT, SWAP, TAILS
-from dispatch.planner.search.night_board import NotOnBoard, draft_of, night_board, schedule_of
+from dispatch.planner.search.moves import BOTH, LEAVE, MOVE, NEAR, SEGMENT, SWAP, SWAP_NEAR, TAILS
+from dispatch.planner.search.night_board import NightBoard, NotOnBoard, draft_of, night_board, schedule_of
 
-KINDS = (MOVE, MOVE, MOVE, BOTH, SWAP, TAILS, SEGMENT, LEAVE)
-HOT_SHARE, COLD = 0.2, 20.0
+SMALL_NIGHT = 14
+ANYWHERE = (MOVE, MOVE, MOVE, BOTH, SWAP, TAILS, SEGMENT, LEAVE)
+NEARBY = (MOVE, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS, SEGMENT, BOTH, LEAVE)
 COOLINGS = 4
+HOTTEST_SHARE = 0.2
+"""Of the cost: a night without much at stake needs no more heat than that."""
 
 
 @dataclass(frozen=True)
@@ -26,14 +30,13 @@ class Allowed:
 def searched(problem: Problem, start: Draft, allowed: Allowed) -> Draft:
     """The best draft found within what is allowed; the start itself where nothing better was found."""
     try:
-        night = night_board(problem)
+        night = _on_board(problem)
     except NotOnBoard:
         return start
-    heat = Heat(HOT_SHARE * max(start.cost, 1), COLD, COOLINGS, KINDS)
     best = improved(
         night.board,
         schedule_of(night, start),
-        heat,
+        heat_for(problem, start),
         allowed.seconds,
         allowed.workers,
         allowed.seed,
@@ -41,3 +44,21 @@ def searched(problem: Problem, start: Draft, allowed: Allowed) -> Draft:
     )
     found = draft_of(night, best)
     return start if found is None else min(start, found, key=lambda each: each.cost)
+
+
+def heat_for(problem: Problem, start: Draft) -> Heat:
+    """From as hot as the dearest worsening of an outcome, which a search must be able to climb over, down
+    to a minute's driving. Small nights are cooled several times, large ones once and near by."""
+    weights = problem.weights
+    hottest = max(1, *(figures.worse_step for figures in weights.lateness.values()))
+    hot = max(1.0, min(hottest, HOTTEST_SHARE * start.cost))
+    cold = min(hot, max(1, weights.driving_per_min))
+    if len(problem.jobs) <= SMALL_NIGHT:
+        return Heat(hot, cold, COOLINGS, ANYWHERE)
+    return Heat(hot, cold, 1, NEARBY)
+
+
+def _on_board(problem: Problem) -> NightBoard:
+    if ("on board",) not in problem.memo:
+        problem.memo["on board",] = night_board(problem)
+    return cast("NightBoard", problem.memo["on board",])

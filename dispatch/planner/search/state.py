@@ -57,7 +57,7 @@ class Trial(NamedTuple):
     piece_ready: Floats
     reach: Floats  # 4 ways x (start, minutes at the wheel, all minutes)
     reach_via: Ints  # 4 ways x MOST_SHELVES
-    free: Bits  # j: whether nobody has the job
+    free: Ints  # j: jobs nobody has
     room: Ints  # b: what neighbours still take
 
 
@@ -118,7 +118,7 @@ def new_trial(board: Board) -> Trial:
         np.zeros((v, pieces)),
         np.zeros((4, 3)),
         np.full((4, MOST_SHELVES), -1, dtype=np.int64),
-        np.zeros(len(board.first), dtype=np.uint8),
+        np.zeros(len(board.first), dtype=np.int64),
         np.zeros(len(board.room), dtype=np.int64),
     )
 
