@@ -37,7 +37,8 @@ def searched_first(
     rounds = FIRST_ROUNDS_PER_PAIR * len(problem.jobs) * len(problem.vets)
     if parameters.deterministic_time is None:
         rounds = min(rounds, int(SHARE_FIRST * seconds * ROUNDS_PER_SECOND))
-    return searched(problem, incumbent, Allowed(seconds, max(rounds, 1), 1, parameters.seed))
+    allowed = Allowed(seconds, max(rounds, 1), parameters.workers, parameters.seed)
+    return searched(problem, incumbent, allowed)
 
 
 def searched_last(problem: Problem, best: Draft, parameters: SolverParameters, deadline: float) -> Draft:
