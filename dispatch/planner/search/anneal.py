@@ -202,8 +202,8 @@ def anneal(
 ) -> None:
     """Make this many moves while cooling from `hot` to `cold`. `costs` is (of x, of the best)."""
     current, least = costs[0], costs[1]
-    if current == NEVER:
-        return  # its times are not known, and a move times only what it changes
+    if current == NEVER or len(b.whole) == 0 or len(b.vet_whole) == 0:
+        return  # where a limit is broken times are not known, and a move times only what it changes
     cooling = (cold / hot) ** (1.0 / max(1, rounds))
     heat = hot
     left = left_cost(b, x, t)
