@@ -9,7 +9,7 @@ from dispatch.planner.search.improve import Heat, improved
 from dispatch.planner.search.moves import BOTH, LEAVE, MOVE, NEAR, SEGMENT, SWAP, SWAP_NEAR, TAILS
 from dispatch.planner.search.night_board import NightBoard, NotOnBoard, draft_of, night_board, schedule_of
 
-SMALL_NIGHT = 14
+SMALL_NIGHT, LARGE_NIGHT = 14, 60
 ANYWHERE = (MOVE, MOVE, MOVE, BOTH, SWAP, TAILS, SEGMENT, LEAVE)
 NEARBY = (MOVE, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS, SEGMENT, BOTH, LEAVE)
 COOLINGS = 4
@@ -47,10 +47,12 @@ def searched(problem: Problem, start: Draft, allowed: Allowed) -> Draft:
 
 
 def heat_for(problem: Problem, start: Draft) -> Heat:
-    """From as hot as the dearest worsening of an outcome, which a search must be able to climb over, down
-    to a minute's driving. Small nights are cooled several times, large ones once and near by."""
+    """From as hot as the dearest worsening of an outcome, which a search must be able to climb over (a
+    pool's night, as three of them), down to a minute's driving. Small nights are cooled several times,
+    large ones once and near by."""
     weights = problem.weights
     hottest = max(1, *(figures.worse_step for figures in weights.lateness.values()))
+    hottest *= 1 if len(problem.jobs) <= LARGE_NIGHT else 3
     hot = max(1.0, min(hottest, HOTTEST_SHARE * start.cost))
     cold = min(hot, max(1, weights.driving_per_min))
     if len(problem.jobs) <= SMALL_NIGHT:
