@@ -23,25 +23,29 @@ def earliest_next_duty(
     if not log.counted:
         return None
     judged = Judged(log, rule_set, Reading(reading))
+    off = tuple(_mornings_off(judged))
+    no_sooner = max(log.counted[-1].end, *(limit.at for limit in off)) if off else log.counted[-1].end
     rested = max(
-        (_rested(judged, rule) for rule in rule_set.of(Measure.DAILY_REST)),
+        (_rested(judged, rule, no_sooner) for rule in rule_set.of(Measure.DAILY_REST)),
         key=lambda limit: limit.at,
         default=Limit(log.counted[-1].end, None, "no daily rest in this rule set"),
     )
-    return max((rested, *_mornings_off(judged)), key=lambda limit: limit.at)
+    return max((rested, *off), key=lambda limit: limit.at)
 
 
-def _rested(judged: Judged, rule: Rule) -> Limit:
+def _rested(judged: Judged, rule: Rule, no_sooner: datetime) -> Limit:
+    """When the rest of this rule is had; rest from before the last work counts only while it is still
+    within the time that a start at `no_sooner` is judged by."""
     log = judged.log
     end = log.counted[-1].end
-    if _had_rest(judged, rule, end):
+    if _had_rest(judged, rule, end) and _had_rest(judged, rule, no_sooner):
         return Limit(end, rule, f"{in_words(rule.amount)} rest was had before {shown(end, log.tz)}")
     reason = f"{in_words(rule.amount)} rest from the last finish at {shown(end, log.tz)}"
     return Limit(end + rule.amount, rule, reason)
 
 
 def _had_rest(judged: Judged, rule: Rule, end: datetime) -> bool:
-    """The rest asked for was had already, in the time that a start at `end` is judged by."""
+    """The rest asked for was had already, in the time that a start at this moment is judged by."""
     counted = judged.log.counted
     if judged.reading == Reading.GAP:
         since = max([end - DAY, *(span.end for span in judged.log.planned)])

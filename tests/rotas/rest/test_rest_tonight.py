@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from rotas.rest.breaches import breaches
-from rotas.rest.intervals import DutyKind
+from rotas.rest.intervals import Duty, DutyKind
 from rotas.rest.limits import Limit, latest_home_by, vet_limits
 from rotas.rest.next_duty import earliest_next_duty, longest_duty_end
 from rotas.rest.owed import broken_nights, owed_for_breach, owed_for_passing, still_owed
@@ -180,6 +180,27 @@ def test_a_broken_night_gives_the_morning_off():
     found = earliest_next_duty(duties, rules, ZONE)
     assert found.at == at("2025-06-03 12:00")
     assert found.reason == "morning off until 12:00 after a broken night on call"
+
+
+def test_rest_had_before_a_broken_night_is_too_old_after_the_morning_off():
+    """At noon the 24 h before hold 10 h 30 in one piece before the night and 7 h 30 after it, never 11 h."""
+    duties = [
+        work("2025-06-02 06:00", "10:00"),
+        on_call("2025-06-02 22:00", "2025-06-03 07:00"),
+        call_out("2025-06-02 22:30", "2025-06-03 02:00"),
+        call_out("2025-06-03 03:00", "2025-06-03 04:30"),
+    ]
+    found = earliest_next_duty(duties, PRACTICE, ZONE)
+    assert found.at == at("2025-06-03 15:30")
+    assert not any(
+        each.rule.rule_id == "PR_DAILY_REST" for each in breaches([*duties, _from(found.at)], PRACTICE, ZONE)
+    )
+    too_soon = breaches([*duties, _from(at("2025-06-03 12:00"))], PRACTICE, ZONE)
+    assert any(each.rule.rule_id == "PR_DAILY_REST" for each in too_soon)
+
+
+def _from(start):
+    return Duty(start, start + timedelta(hours=2), DutyKind.WORK)
 
 
 def test_the_duty_under_way_must_end():
