@@ -16,16 +16,7 @@ from dispatch.planner.search.board import (
     Ints,
 )
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.evaluate import (
-    TOUCH,
-    left_cost,
-    linked,
-    static_cost,
-    switch_off,
-    switch_on,
-    take,
-    timed_cost,
-)
+from dispatch.planner.search.evaluate import TOUCH, timed_cost
 from dispatch.planner.search.moves import (
     BOTH,
     LEAVE,
@@ -45,6 +36,7 @@ from dispatch.planner.search.moves import (
     tails,
     undo,
 )
+from dispatch.planner.search.prices import left_cost, static_cost
 from dispatch.planner.search.state import (
     ALL_STATIC,
     ALL_TIMED,
@@ -57,6 +49,7 @@ from dispatch.planner.search.state import (
     Schedule,
     Trial,
 )
+from dispatch.planner.search.switches import linked, switch_off, switch_on, take
 
 
 @compiled

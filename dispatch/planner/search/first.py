@@ -10,13 +10,8 @@ from dispatch.planner.search.board import (
     Ints,
 )
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.evaluate import (
-    linked,
-    static_cost,
-    switch_off,
-    switch_on,
-    timed_cost,
-)
+from dispatch.planner.search.evaluate import timed_cost
+from dispatch.planner.search.prices import static_cost
 from dispatch.planner.search.state import (
     ALL_STATIC,
     ALL_TIMED,
@@ -27,6 +22,7 @@ from dispatch.planner.search.state import (
     Schedule,
     Trial,
 )
+from dispatch.planner.search.switches import linked, switch_off, switch_on
 
 
 @compiled

@@ -11,9 +11,6 @@ from dispatch.planner.search.board import (
     Ints,
 )
 from dispatch.planner.search.compiled import compiled
-from dispatch.planner.search.evaluate import (
-    place_in,
-)
 from dispatch.planner.search.state import (
     ALL_STATIC,
     MOST_TOUCHED,
@@ -21,6 +18,7 @@ from dispatch.planner.search.state import (
     Saved,
     Schedule,
 )
+from dispatch.planner.search.switches import place_in
 
 MOVE, SWAP, TAILS, SEGMENT, BOTH, LEAVE, NEAR, SWAP_NEAR = range(8)
 

@@ -17,7 +17,7 @@ from dispatch.planner.problem import Job, Problem, Stage, Vet
 from dispatch.planner.rules import can_lead, is_exempt, latest_home, latest_start, may_precede, refusals
 from dispatch.planner.search import board as col
 from dispatch.planner.search.board import Board, Floats, blank_board, list_able, with_near
-from dispatch.planner.search.evaluate import price
+from dispatch.planner.search.prices import price
 from dispatch.planner.search.state import LEFT_AT, Schedule, empty_schedule
 from dispatch.planner.timetable import Step, timetable
 
