@@ -169,9 +169,9 @@ def plan(work: Work, said: Namespace) -> None:
             times = f"leave {clock(stop['leave_at'], work.zone)}, there {clock(stop['arrive_at'], work.zone)}"
             work.show(plain(f"  {stop['name']}: {times}"))
     sent = {route["vet"] for route in routes}
-    for said in answer["vets"]:
-        if said["vet"] not in sent:
-            work.show(plain(f"{said['vet_name']}: {said['sentence']}"))
+    for vet in answer["vets"]:
+        if vet["vet"] not in sent:
+            work.show(plain(f"{vet['vet_name']}: {vet['sentence']}"))
 
 
 def say_how_i_am(work: Work, said: Namespace) -> None:
