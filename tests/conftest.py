@@ -33,6 +33,12 @@ def _forget_keys(request: pytest.FixtureRequest) -> None:
         forget_keys()
 
 
+@pytest.fixture(autouse=True)
+def _search_not_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Begin each test without the compiled search, as a fresh process does, whatever ran before."""
+    monkeypatch.setattr("dispatch.planner.search.warm._warm", False)
+
+
 @pytest.fixture
 def celery_worker(transactional_db: None) -> Iterator[None]:
     """A real worker for all three queues, in a thread of this process, over the real broker."""
