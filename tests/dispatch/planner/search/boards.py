@@ -55,4 +55,4 @@ def timed(on: Board, *routes: list[int]) -> tuple[float, Floats]:
 
 
 def allowed(on: Board, *routes: list[int]) -> bool:
-    return timed(on, *routes)[0] < col.NEVER
+    return bool(timed(on, *routes)[0] < col.NEVER)

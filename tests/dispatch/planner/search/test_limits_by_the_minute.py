@@ -155,6 +155,39 @@ def test_fetching_takes_its_minutes(fetch: float, kept: bool) -> None:
     assert allowed(one, [0]) is kept
 
 
+@pytest.mark.parametrize(("fetched", "start", "price"), [(False, 17, 20.0), (True, 32, 30.0)])
+def test_a_vet_who_is_free_later_comes_later_with_the_kit(fetched: bool, start: float, price: float) -> None:
+    """Fetching is ten minutes of driving more, and five at the shelf."""
+    one = shelf(needing(pieces=1, shelves=1))
+    one.vet_real[0, col.FREE_FROM] = 7
+    one.pieces[0, 0] = -1 if fetched else 0
+    assert (timed(one, [0])[0], timed(one, [0])[1][0]) == (price, start)
+
+
+@pytest.mark.parametrize(
+    ("ready", "starts", "price"),
+    [((0, 60), (10, 10), 40.0), ((60, 0), (10, 10), 40.0), ((60, 60), (25, 25), 50.0)],
+)
+def test_of_two_either_may_bring_the_kit_and_the_sooner_way_is_gone(
+    ready: tuple[float, float], starts: tuple[float, float], price: float
+) -> None:
+    two = shelf(board(2, 2, pairs=True, pieces=1, shelves=1))
+    two.whole[:, col.NEED] = 1
+    two.pieces[:], two.piece_ready[:, 0] = 0, ready
+    cost, start = timed(two, [0], [1])
+    assert (cost, *start) == (price, *starts)
+
+
+@pytest.mark.parametrize(("gap", "starts"), [(0, (10, 10)), (1, (25, 25))])
+def test_where_the_second_may_follow_only_the_lead_brings_the_kit(
+    gap: float, starts: tuple[float, float]
+) -> None:
+    two = shelf(board(2, 2, pairs=True, pieces=1, shelves=1))
+    two.whole[:, col.NEED], two.real[:, col.GAP_MAX] = 1, gap
+    two.pieces[:, 0] = (-1, 0)
+    assert tuple(timed(two, [0], [1])[1]) == starts
+
+
 @pytest.mark.parametrize(("shift_end", "price"), [(AT_HOME, 20.0), (AT_HOME - 1, 27.0)])
 def test_minutes_past_the_shift_are_paid_for(shift_end: float, price: float) -> None:
     one = board(1, 1)
@@ -166,6 +199,13 @@ def test_minutes_past_the_shift_are_paid_for(shift_end: float, price: float) -> 
 def test_minutes_after_arrive_by_are_paid_for(due: float, price: float) -> None:
     one = board(1, 1)
     one.real[0, [col.DUE, col.SLOPE]] = due, 3.0
+    assert timed(one, [0])[0] == price
+
+
+@pytest.mark.parametrize(("dear", "price"), [(10, 20.0), (9, 24.0), (8, 28.0)])
+def test_minutes_after_the_outcome_worsens_are_dearer(dear: float, price: float) -> None:
+    one = board(1, 1)
+    one.real[0, [col.DEAR, col.MORE]] = dear, 4.0
     assert timed(one, [0])[0] == price
 
 
@@ -199,7 +239,7 @@ def test_what_may_not_come_first_is_refused() -> None:
 
 def test_dirt_is_paid_for_by_the_level_and_only_going_down() -> None:
     two = board(2, 1)
-    two.prices[col.DIRTY_TO_CLEAN], two.whole[0, col.SOILING] = 100.0, 2
+    two.prices[col.DIRTY_TO_CLEAN], two.whole[:, col.SOILING] = 100.0, (3, 1)
     assert timed(two, [0, 1])[0] == 30.0 + 200.0
     assert timed(two, [1, 0])[0] == 30.0
 
