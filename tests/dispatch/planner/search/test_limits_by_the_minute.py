@@ -38,18 +38,24 @@ def test_the_earliest_start(earliest: float, start: float) -> None:
     assert timed(one, [0])[1][0] == start
 
 
-def pair(gap: float, lead_by: float = col.NEVER) -> Board:
+def pair(gap: float, lead_by: float = col.NEVER, pieces: int = 0) -> Board:
     """The lead is there at minute 10, the second at minute 25."""
-    made = board(2, 2, pairs=True)
+    made = board(2, 2, pairs=True, pieces=pieces)
     made.vet_real[1, col.FREE_FROM] = 15
     made.real[:, col.GAP_MAX] = gap
     made.real[0, col.LATEST] = lead_by
     return made
 
 
+@pytest.mark.parametrize("kit", [0, 1])
 @pytest.mark.parametrize(("gap", "lead"), [(15, 10), (14, 11), (0, 25)])
-def test_a_second_who_comes_too_late_for_the_gap_holds_the_lead_back(gap: float, lead: float) -> None:
-    assert list(timed(pair(gap), [0], [1])[1]) == [lead, 25]
+def test_a_second_who_comes_too_late_for_the_gap_holds_the_lead_back(
+    gap: float, lead: float, kit: int
+) -> None:
+    """With kit in the lead's car as without."""
+    two = pair(gap, pieces=1)
+    two.whole[:, col.NEED], two.pieces[0, 0] = kit, 0
+    assert list(timed(two, [0], [1])[1]) == [lead, 25]
 
 
 @pytest.mark.parametrize(("gap", "kept"), [(15, True), (14, False)])
@@ -166,7 +172,12 @@ def test_a_vet_who_is_free_later_comes_later_with_the_kit(fetched: bool, start: 
 
 @pytest.mark.parametrize(
     ("ready", "starts", "price"),
-    [((0, 60), (10, 10), 40.0), ((60, 0), (10, 10), 40.0), ((60, 60), (25, 25), 50.0)],
+    [
+        ((0, 60), (10, 10), 40.0),
+        ((60, 0), (10, 10), 40.0),
+        ((12, 60), (12, 12), 40.0),
+        ((60, 60), (25, 25), 50.0),
+    ],
 )
 def test_of_two_either_may_bring_the_kit_and_the_sooner_way_is_gone(
     ready: tuple[float, float], starts: tuple[float, float], price: float
