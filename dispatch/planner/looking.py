@@ -1,6 +1,7 @@
 """When the local search looks for a better plan: shortly before the exact way, at length after it.
 
-Before, because a good plan makes the proof short; after, where the time ended before the proof.
+Before, because a good plan makes the proof short; after, where the time ended before the proof, and
+from the first where the night is too large for an exact way.
 Where the search is not ready in this process, jobs are taken out and put back instead.
 """
 
@@ -14,7 +15,7 @@ from dispatch.planner.search.warm import is_warm
 
 ROUNDS_SHAKEN = 60
 FIRST_ROUNDS_PER_PAIR = 3_000
-ROUNDS_PER_SECOND = 500_000
+ROUNDS_PER_SECOND = 1_000_000
 """About what one core does on a night of a dozen calls; turns deterministic time into moves."""
 SHARE_FIRST = 0.4
 SMALL_NIGHT = 14

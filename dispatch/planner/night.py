@@ -8,16 +8,21 @@ from types import MappingProxyType
 from dispatch.planner.change_words import with_changes
 from dispatch.planner.changes import others_picked
 from dispatch.planner.draft import Draft
-from dispatch.planner.greedy import greedy, reinserted
+from dispatch.planner.greedy import binding_work, greedy, reinserted
 from dispatch.planner.leftover import explained, sooner
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Plan, Route, Status
 from dispatch.planner.problem import Problem
 from dispatch.planner.ranking import Duals, ranking
 from dispatch.planner.rules import home_refusal
+from dispatch.planner.search.warm import is_warm
 from dispatch.planner.verdicts import verdicts
 from dispatch.planner.vet_words import vet_sentences
 
+MOST_JOBS_QUICK = 150
+SECONDS_PER_VERDICT, SECONDS_PER_RANK = 45e-6, 1.5e-3
+"""As measured on one core; the reasons are part of the time allowed, but never more than this share."""
+MOST_TO_EXPLAIN = 0.3
 NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0, changes_seconds=0)
 
 
@@ -25,17 +30,39 @@ def plan_night(problem: Problem, parameters: SolverParameters | None = None) -> 
     """Return the best plan found in the time allowed, with its proof or the quick plan it fell back to."""
     parameters = parameters or SolverParameters()
     began = perf_counter()
-    quick = greedy(problem)
     if not problem.jobs or parameters.time_limit_s == 0:
         status = Status.GREEDY if problem.jobs else Status.EMPTY
+        quick = greedy(problem)
         best = reinserted(problem, quick)
         return _plan(problem, best, None, status, parameters, perf_counter() - began, quick.cost)
     from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
-    solved = solve(problem, parameters, quick, began + parameters.time_limit_s)
+    start, quick_cost = _start(problem)
+    limit = parameters.time_limit_s
+    deadline = began + limit - min(seconds_to_explain(problem), MOST_TO_EXPLAIN * limit)
+    solved = solve(problem, parameters, start, deadline)
+    if not solved.answered and quick_cost is None:
+        quick = greedy(problem)
+        solved, quick_cost = replace(solved, draft=quick), quick.cost
     status = _status(solved.proven, solved.answered)
     seconds = perf_counter() - began
-    return _plan(problem, solved.draft, solved.bound, status, parameters, seconds, quick.cost, solved.duals)
+    return _plan(problem, solved.draft, solved.bound, status, parameters, seconds, quick_cost, solved.duals)
+
+
+def _start(problem: Problem) -> tuple[Draft, int | None]:
+    """What solving starts from, and the cost of the quick plan; None where there is no time for one.
+
+    On a pool's night the quick plan takes seconds, and the search comes as far from nothing in that time.
+    """
+    if len(problem.jobs) > MOST_JOBS_QUICK and is_warm():
+        return binding_work(problem), None
+    quick = greedy(problem)
+    return quick, quick.cost
+
+
+def seconds_to_explain(problem: Problem) -> float:
+    """About how long the reasons take once the plan stands: a sentence per call and vet, a rank per call."""
+    return SECONDS_PER_VERDICT * len(problem.jobs) * len(problem.vets) + SECONDS_PER_RANK * len(problem.jobs)
 
 
 def greedy_plan(problem: Problem) -> Plan:
@@ -56,7 +83,7 @@ def _plan(
     status: Status,
     parameters: SolverParameters,
     seconds: float,
-    quick_cost: int,
+    quick_cost: int | None,
     duals: Duals = MappingProxyType({}),
 ) -> Plan:
     proven = status == Status.OPTIMAL

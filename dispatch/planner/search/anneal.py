@@ -8,6 +8,8 @@ import math
 
 from dispatch.planner.search.board import (
     FIXED,
+    JOB,
+    LEFT,
     MATE,
     NEVER,
     WORST,
@@ -22,9 +24,11 @@ from dispatch.planner.search.moves import (
     LEAVE,
     NEAR,
     SEGMENT,
+    SEGMENT_NEAR,
     SWAP,
     SWAP_NEAR,
     TAILS,
+    TAILS_NEAR,
     below,
     chance,
     leave,
@@ -32,9 +36,11 @@ from dispatch.planner.search.moves import (
     move_near,
     move_one,
     segment,
+    some_vet,
     swap,
     tails,
     undo,
+    vet_near,
 )
 from dispatch.planner.search.prices import left_cost, static_cost
 from dispatch.planner.search.state import (
@@ -101,7 +107,12 @@ def _changed(b: Board, x: Schedule, saved: Saved, seed: Ints, kinds: Ints) -> bo
     if kind == SWAP:
         return swap(b, x, saved, seed, o, below(seed, n))
     if kind == SEGMENT:
-        return segment(b, x, saved, seed, o)
+        return segment(b, x, saved, seed, o, some_vet(b, seed, o))
+    if kind == SEGMENT_NEAR:
+        return segment(b, x, saved, seed, o, vet_near(b, x, seed, o))
+    if kind == TAILS_NEAR:
+        v, u = x.where[o], vet_near(b, x, seed, o)
+        return v >= 0 and u >= 0 and tails(b, x, saved, seed, v, u)
     if kind == SWAP_NEAR and b.near.shape[1]:
         return swap(b, x, saved, seed, o, b.near[o, below(seed, b.near.shape[1])])
     if kind == NEAR and (m < 0 or (x.where[o] >= 0 and x.where[m] >= 0)):
@@ -116,8 +127,13 @@ def _changed(b: Board, x: Schedule, saved: Saved, seed: Ints, kinds: Ints) -> bo
 
 
 @compiled
-def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: float) -> float:
-    """What the changed schedule costs, or NEVER where it is dearer than `most` or not allowed."""
+def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: Floats, most: float) -> float:
+    """What the changed schedule costs, or NEVER where it is dearer than `most` or not allowed.
+
+    `left` is what the jobs left cost now and after the change, and the least that a neighbour saves now.
+    """
+    leaving = _others_left(x, saved)
+    left[1] = _left_at_least(b, x, saved, left) if leaving else left[0]
     for i in range(saved.counts[0]):
         v = saved.vet[i]
         fixed = static_cost(b, x, v)
@@ -125,7 +141,7 @@ def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: flo
             return NEVER
         x.sums[ALL_STATIC] += fixed - x.vets[v, STATIC]
         x.vets[v, STATIC] = fixed
-    known = b.prices[FIXED] + left + x.sums[ALL_STATIC]
+    known = b.prices[FIXED] + left[1] + x.sums[ALL_STATIC]
     if known > most:
         return NEVER
     switch_off(t)
@@ -138,9 +154,12 @@ def _tried(b: Board, x: Schedule, t: Trial, saved: Saved, left: float, most: flo
     if known > most + TOUCH:
         return NEVER
     timed = timed_cost(b, x, t, most - known)
-    if timed == NEVER:
-        return NEVER
-    return known + timed + b.prices[WORST] * _latest(b, x, t)
+    cost = known + timed + b.prices[WORST] * _latest(b, x, t)
+    if leaving and cost <= most:
+        cost -= left[1]
+        left[1] = left_cost(b, x, t)
+        cost += left[1]
+    return cost
 
 
 @compiled
@@ -161,6 +180,29 @@ def _others_left(x: Schedule, saved: Saved) -> bool:
         if (saved.was[i] < 0) != (x.where[saved.moved[i]] < 0):
             return True
     return False
+
+
+@compiled
+def _left_at_least(b: Board, x: Schedule, saved: Saved, left: Floats) -> float:
+    """No more than the jobs left cost after the move, and quickly found: a job that nobody goes to now can
+    be handed over in place of the one least saved on; one that is gone to again saves no more than its price.
+    """
+    least = left[0]
+    for i in range(saved.counts[1]):
+        o = saved.moved[i]
+        if (saved.was[i] < 0) == (x.where[o] < 0):
+            continue
+        if b.whole[o, MATE] >= 0:
+            return 0.0
+        j = b.whole[o, JOB]
+        if saved.was[i] < 0:
+            least -= b.job_real[j, LEFT]
+            continue
+        out = b.job_real[j, LEFT]
+        for n in range(len(b.room)):
+            out = min(out, b.handed[j, n] + left[2])
+        least += out
+    return least
 
 
 @compiled
@@ -189,32 +231,34 @@ def anneal(
     kinds: Ints,
     seed: Ints,
     costs: Floats,
+    left: Floats,
     rounds: int,
     hot: float,
     cold: float,
 ) -> None:
-    """Make this many moves while cooling from `hot` to `cold`. `costs` is (of x, of the best)."""
+    """Make this many moves while cooling from `hot` to `cold`.
+
+    `costs` is (of x, of the best), `left` scratch of three."""
     current, least = costs[0], costs[1]
     if current == NEVER or len(b.whole) == 0 or len(b.vet_whole) == 0:
         return  # where a limit is broken times are not known, and a move times only what it changes
     cooling = (cold / hot) ** (1.0 / max(1, rounds))
     heat = hot
-    left = left_cost(b, x, t)
+    left[0], left[2] = left_cost(b, x, t), t.least_saved[0]
     for _ in range(rounds):
         heat *= cooling
         if not _changed(b, x, saved, seed, kinds):
             undo(x, saved)
             continue
-        some_left = left
-        if _others_left(x, saved):
-            some_left = left_cost(b, x, t)
         most = current - heat * math.log(chance(seed))
-        cost = NEVER if some_left == NEVER else _tried(b, x, t, saved, some_left, most)
+        cost = _tried(b, x, t, saved, left, most)
         if cost > most:
             undo(x, saved)
             continue
         take(b, x, t)
-        current, left = cost, some_left
+        current, left[0] = cost, left[1]
+        if _others_left(x, saved):
+            left[2] = t.least_saved[0]
         if current < least - 1e-7:
             least = current
             keep_best(x, best)

@@ -8,7 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from dispatch.planner.search.anneal import anneal, whole_cost
-from dispatch.planner.search.board import Board, Ints
+from dispatch.planner.search.board import Board, Floats, Ints
 from dispatch.planner.search.moves import BOTH, MOVE, SEGMENT, SWAP, TAILS
 from dispatch.planner.search.state import Schedule, copy_schedule, new_saved, new_trial
 
@@ -53,7 +53,8 @@ class Runner:
     start: Schedule
     seed: int
     best: Schedule = field(init=False)
-    costs: np.ndarray = field(init=False)
+    costs: Floats = field(init=False)
+    left: Floats = field(init=False)
     moves: int = 0
 
     def __post_init__(self) -> None:
@@ -61,7 +62,7 @@ class Runner:
         self.trial, self.saved = new_trial(self.board), new_saved(self.board)
         self.random = np.array([(self.seed * 2654435761 + 88172645463325252) % (1 << 62) + 1], dtype=np.int64)
         cost = whole_cost(self.board, self.x, self.trial, False)
-        self.costs = np.array([cost, cost])
+        self.costs, self.left = np.array([cost, cost]), np.zeros(3)
         self.best = copy_schedule(self.x)
 
     def cool(self, kinds: Ints, rounds: int, hot: float, cold: float) -> None:
@@ -74,6 +75,7 @@ class Runner:
             kinds,
             self.random,
             self.costs,
+            self.left,
             rounds,
             hot,
             cold,

@@ -135,16 +135,43 @@ def kit_reach(b: Board, t: Trial, v: int, o: int, way: int) -> None:
         t.vets[v, FREE] + b.travel[t.steps[v, HERE], b.whole[o, PLACE]], b.real[o, EARLIEST]
     ):
         return
-    shelves = len(b.shelf_whole)
-    for s in range(shelves):
-        p = b.shelf_whole[s, SHELF_PLACE]
-        if not b.whole[o, NEED] >> b.shelf_whole[s, SHELF_CODE] & 1:
+    need = b.whole[o, NEED]
+    several = need & (need - 1) != 0
+    for s in range(len(b.shelf_whole)):
+        if not need >> b.shelf_whole[s, SHELF_CODE] & 1 or not _may_gain(b, t, v, o, way, s, -1):
             continue
+        p = b.shelf_whole[s, SHELF_PLACE]
         _try_way(b, t, v, o, way, p, -1)
-        for r in range(shelves):
-            q = b.shelf_whole[r, SHELF_PLACE]
-            if q != p and b.whole[o, NEED] >> b.shelf_whole[r, SHELF_CODE] & 1:
-                _try_way(b, t, v, o, way, p, q)
+        if not several:
+            continue
+        for r in range(len(b.shelf_whole)):
+            other = b.shelf_whole[r, SHELF_CODE]  # what p and q both hold is taken at p
+            if (
+                b.shelf_whole[r, SHELF_PLACE] != p
+                and other != b.shelf_whole[s, SHELF_CODE]
+                and need >> other & 1
+                and _may_gain(b, t, v, o, way, s, r)
+            ):
+                _try_way(b, t, v, o, way, p, b.shelf_whole[r, SHELF_PLACE])
+
+
+@compiled
+def _may_gain(b: Board, t: Trial, v: int, o: int, way: int, s: int, r: int) -> bool:
+    """Whether going by a shelf where something stands (and the next, -1: none) could be the sooner way."""
+    if t.stock[s] >= b.shelf_whole[s, SHELF_COUNT]:
+        return False
+    here = b.shelf_whole[s, SHELF_PLACE]
+    drive = b.travel[t.steps[v, HERE], here]
+    total = b.shelf_real[s, SHELF_FETCH]
+    if r >= 0:
+        if t.stock[r] >= b.shelf_whole[r, SHELF_COUNT]:
+            return False
+        drive += b.travel[here, b.shelf_whole[r, SHELF_PLACE]]
+        total += b.shelf_real[r, SHELF_FETCH]
+        here = b.shelf_whole[r, SHELF_PLACE]
+    drive += b.travel[here, b.whole[o, PLACE]]
+    start = max(t.vets[v, FREE] + drive + total, b.real[o, EARLIEST])
+    return start < t.reach[way, 0] or (start == t.reach[way, 0] and drive < t.reach[way, 1])
 
 
 @compiled

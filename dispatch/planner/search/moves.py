@@ -20,7 +20,7 @@ from dispatch.planner.search.state import (
 )
 from dispatch.planner.search.switches import place_in
 
-MOVE, SWAP, TAILS, SEGMENT, BOTH, LEAVE, NEAR, SWAP_NEAR = range(8)
+MOVE, SWAP, TAILS, SEGMENT, BOTH, LEAVE, NEAR, SWAP_NEAR, TAILS_NEAR, SEGMENT_NEAR = range(10)
 
 
 @compiled
@@ -131,14 +131,20 @@ def place_for(b: Board, x: Schedule, seed: Ints, o: int, v: int) -> int:
 
 
 @compiled
-def _some_vet(b: Board, seed: Ints, o: int) -> int:
+def some_vet(b: Board, seed: Ints, o: int) -> int:
     return b.able[o, below(seed, b.whole[o, ABLE_COUNT])] if b.whole[o, ABLE_COUNT] else -1
+
+
+@compiled
+def vet_near(b: Board, x: Schedule, seed: Ints, o: int) -> int:
+    """Whoever goes to one of the places near by, or -1."""
+    return x.where[b.near[o, below(seed, b.near.shape[1])]] if b.near.shape[1] else -1
 
 
 @compiled
 def move_one(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
     """To another place in any route whose vet may go."""
-    v = _some_vet(b, seed, o)
+    v = some_vet(b, seed, o)
     if v < 0 or (b.whole[o, MATE] >= 0 and x.where[b.whole[o, MATE]] == v):
         return False
     if x.where[o] >= 0 and not take_out(x, saved, o):
@@ -164,7 +170,7 @@ def move_near(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
 def move_both(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
     """An attendance and its mate, each to another place."""
     m = b.whole[o, MATE]
-    v, u = _some_vet(b, seed, o), _some_vet(b, seed, m)
+    v, u = some_vet(b, seed, o), some_vet(b, seed, m)
     if v < 0 or u < 0 or u == v:
         return False
     for each in (o, m):
@@ -235,14 +241,13 @@ def tails(b: Board, x: Schedule, saved: Saved, seed: Ints, v: int, u: int) -> bo
 
 
 @compiled
-def segment(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int) -> bool:
+def segment(b: Board, x: Schedule, saved: Saved, seed: Ints, o: int, u: int) -> bool:
     """Two or three attendances in a row go elsewhere together."""
     v = x.where[o]
     if v < 0:
         return False
     at = place_in(x, o)
     count = min(2 + below(seed, 2), x.length[v] - at)
-    u = _some_vet(b, seed, o)
     if count < 2 or u < 0:
         return False
     for k in range(at, at + count):

@@ -6,12 +6,23 @@ from typing import cast
 from dispatch.planner.draft import Draft
 from dispatch.planner.problem import Problem
 from dispatch.planner.search.improve import Heat, improved
-from dispatch.planner.search.moves import BOTH, LEAVE, MOVE, NEAR, SEGMENT, SWAP, SWAP_NEAR, TAILS
+from dispatch.planner.search.moves import (
+    BOTH,
+    LEAVE,
+    MOVE,
+    NEAR,
+    SEGMENT,
+    SWAP,
+    SWAP_NEAR,
+    TAILS,
+    TAILS_NEAR,
+)
 from dispatch.planner.search.night_board import NightBoard, NotOnBoard, draft_of, night_board, schedule_of
 
 SMALL_NIGHT, LARGE_NIGHT = 14, 60
 ANYWHERE = (MOVE, MOVE, MOVE, BOTH, SWAP, TAILS, SEGMENT, LEAVE)
 NEARBY = (MOVE, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS, SEGMENT, BOTH, LEAVE)
+ALL_AROUND = (MOVE, NEAR, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS_NEAR, TAILS_NEAR, SEGMENT, BOTH, LEAVE)
 COOLINGS = 4
 HOTTEST_SHARE = 0.2
 """Of the cost: a night without much at stake needs no more heat than that."""
@@ -52,12 +63,13 @@ def heat_for(problem: Problem, start: Draft) -> Heat:
     large ones once and near by."""
     weights = problem.weights
     hottest = max(1, *(figures.worse_step for figures in weights.lateness.values()))
-    hottest *= 1 if len(problem.jobs) <= LARGE_NIGHT else 3
+    large = len(problem.jobs) > LARGE_NIGHT
+    hottest *= 3 if large else 1
     hot = max(1.0, min(hottest, HOTTEST_SHARE * start.cost))
     cold = min(hot, max(1, weights.driving_per_min))
     if len(problem.jobs) <= SMALL_NIGHT:
         return Heat(hot, cold, COOLINGS, ANYWHERE)
-    return Heat(hot, cold, 1, NEARBY)
+    return Heat(hot, cold, 1, ALL_AROUND if large else NEARBY)
 
 
 def _on_board(problem: Problem) -> NightBoard:

@@ -83,7 +83,10 @@ def static_cost(b: Board, x: Schedule, v: int) -> float:
 
 @compiled
 def left_cost(b: Board, x: Schedule, t: Trial) -> float:
-    """What all jobs without a vet cost; neighbours take those they save most on."""
+    """What all jobs without a vet cost; neighbours take those they save most on.
+
+    The least saved by one of them is noted in the trial: 0 where some neighbour has room left.
+    """
     cost = 0.0
     jobs = len(b.first)
     for j in range(jobs):
@@ -102,10 +105,14 @@ def left_cost(b: Board, x: Schedule, t: Trial) -> float:
 @compiled
 def _handed_over(b: Board, x: Schedule, t: Trial) -> float:
     """What neighbours save: each of their places goes to the job that saves most by it."""
+    t.least_saved[0] = NEVER if len(b.room) == 0 else 0.0
     if len(b.room) == 0:
         return 0.0
+    places = 0
+    least = NEVER
     for n in range(len(b.room)):
         t.room[n] = b.room[n]
+        places += b.room[n]
     waiting = 0
     for j in range(len(b.first)):
         m = b.whole[b.first[j], MATE]
@@ -126,6 +133,10 @@ def _handed_over(b: Board, x: Schedule, t: Trial) -> float:
         if best < 0:
             return saved
         saved += most
+        least = min(least, most)
+        places -= 1
+        if places == 0:
+            t.least_saved[0] = least
         waiting -= 1
         t.free[best] = t.free[waiting]
         t.room[by] -= 1

@@ -59,6 +59,7 @@ class Trial(NamedTuple):
     reach_via: Ints  # 4 ways x MOST_SHELVES
     free: Ints  # j: jobs nobody has
     room: Ints  # b: what neighbours still take
+    least_saved: Floats  # (by a neighbour where all are full, else 0)
 
 
 class Saved(NamedTuple):
@@ -120,6 +121,7 @@ def new_trial(board: Board) -> Trial:
         np.full((4, MOST_SHELVES), -1, dtype=np.int64),
         np.zeros(len(board.first), dtype=np.int64),
         np.zeros(len(board.room), dtype=np.int64),
+        np.zeros(1),
     )
 
 

@@ -57,7 +57,7 @@ def made(kind: int, board: Board, x: Schedule, saved: Saved, seed: Ints, o: int,
         moves.NEAR: lambda: moves.move_near(board, x, saved, seed, o),
         moves.BOTH: lambda: board.whole[o, MATE] >= 0 and moves.move_both(board, x, saved, seed, o),
         moves.SWAP: lambda: moves.swap(board, x, saved, seed, o, other),
-        moves.SEGMENT: lambda: moves.segment(board, x, saved, seed, o),
+        moves.SEGMENT: lambda: moves.segment(board, x, saved, seed, o, moves.some_vet(board, seed, o)),
         moves.LEAVE: lambda: moves.leave(board, x, saved, o),
         moves.TAILS: lambda: moves.tails(
             board, x, saved, seed, o % len(board.vet_whole), other % len(board.vet_whole)
