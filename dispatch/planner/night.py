@@ -20,7 +20,7 @@ from dispatch.planner.verdicts import verdicts
 from dispatch.planner.vet_words import vet_sentences
 
 MOST_JOBS_QUICK = 150
-SECONDS_PER_VERDICT, SECONDS_PER_RANK = 45e-6, 1.5e-3
+SECONDS_PER_VERDICT, SECONDS_PER_RANK = 35e-6, 4e-3
 """As measured on one core; the reasons are part of the time allowed, but never more than this share."""
 MOST_TO_EXPLAIN = 0.3
 NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0, changes_seconds=0)
