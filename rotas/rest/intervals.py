@@ -12,6 +12,8 @@ DAY = timedelta(hours=24)
 
 def utc(moment: datetime) -> datetime:
     """Return the moment in UTC; a time without a zone is refused, it could be any hour."""
+    if moment.tzinfo is UTC:  # the common case of every measure, and the quick one
+        return moment
     if moment.tzinfo is None or moment.utcoffset() is None:
         raise ValueError(f"{moment.isoformat()} has no time zone. Give the time with its zone or offset.")
     return moment.astimezone(UTC)
@@ -112,9 +114,15 @@ def touching(merged: Spans, window: Span) -> Spans:
 
 def clip(merged: Spans, window: Span) -> Spans:
     """Return the part of the merged stretches that lies in the window."""
-    return tuple(
-        Span(max(span.start, window.start), min(span.end, window.end)) for span in touching(merged, window)
-    )
+    found = touching(merged, window)
+    if not found or (window.start <= found[0].start and found[-1].end <= window.end):
+        return found
+    first, last = found[0], found[-1]
+    if len(found) == 1:
+        return (Span(max(first.start, window.start), min(first.end, window.end)),)
+    cut_first = first if window.start <= first.start else Span(window.start, first.end)
+    cut_last = last if last.end <= window.end else Span(last.start, window.end)
+    return (cut_first, *found[1:-1], cut_last)
 
 
 def gaps(merged: Spans, window: Span) -> Spans:
