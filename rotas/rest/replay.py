@@ -106,7 +106,7 @@ def _computed(case: Case, rule: Rule) -> Iterator[tuple[str, Any]]:
     if rule.measure == Measure.WEEKLY_REST:
         yield from _weekly(log, case, rule)
     elif rule.measure in (Measure.DRIVE_HOURS, Measure.DRIVE_WINDOW):
-        yield from _driving(log)
+        yield from _driving(log, rule)
     elif rule.measure == Measure.DAILY_REST:
         yield from _daily(log, rule)
     else:
@@ -223,13 +223,16 @@ def _weekly(log: DutyLog, case: Case, rule: Rule) -> Iterator[tuple[str, Any]]:
     yield "smallest_daily_gap_h", hours(min(daily, default=DAY))
 
 
-def _driving(log: DutyLog) -> Iterator[tuple[str, Any]]:
+def _driving(log: DutyLog, rule: Rule) -> Iterator[tuple[str, Any]]:
     rules = all_rules()
     driven, period = log.driven, chains(log.counted, rules["US_OFF_10"].amount)[0]
     most, closes = rules[ELEVEN_HOURS].amount, period.start + rules[FOURTEEN_HOURS].amount
     late = driving_after(driven, closes, period.end)
+    since_start = driven[-1].end - period.start
+    measured = total(driven) if rule.measure == Measure.DRIVE_HOURS else since_start
+    yield from _verdict(hours(measured), hours(rule.amount), rule.sense)
     yield "driving_h", hours(total(driven))
-    yield "window_h_at_last_drive_minute", hours(driven[-1].end - period.start)
+    yield "window_h_at_last_drive_minute", hours(since_start)
     yield "eleven_hour_ok", total(driven) <= most
     yield "fourteen_hour_ok", not late
     yield "minutes_driven_after_14h", late / timedelta(minutes=1)
