@@ -7,6 +7,7 @@ import pytest
 
 CORES = [
     "rotas.rest",
+    "rotas.calendar",
     "cases.triage",
     "cases.withdrawal",
     "cases.followups",
