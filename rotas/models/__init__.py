@@ -1,16 +1,25 @@
 """Tables of the ground floor: who works here, and when."""
 
 from rotas.models.audit import AuditLine
+from rotas.models.calendar_feed import CalendarFeed
+from rotas.models.availability import Leave, LeaveState, NamedSecond, NotOn, RotaWish
+from rotas.models.cover import CoverNeed
 from rotas.models.idempotency import GivenAnswer
 from rotas.models.member import Member, Role
 from rotas.models.outbox import MessageState, OutboxMessage
 from rotas.models.practice import Jurisdiction, Neighbour, Practice, PracticeRow, PracticeRowQuerySet
 from rotas.models.rest import RestException, RestOwed
+from rotas.models.rota import BuildState, DraftDuty, Repair, RepairState, Rota, RotaState
 from rotas.models.shift import DutyKind, DutyRecord, Shift, ShiftRole
+from rotas.models.swap import Swap, SwapState
 from rotas.models.vet import Kit, KitPlace, KitState, Level, NotAvailableFor, SelfReport, Vet, VetSkill
 
 __all__ = [
     "AuditLine",
+    "CalendarFeed",
+    "BuildState",
+    "CoverNeed",
+    "DraftDuty",
     "DutyKind",
     "DutyRecord",
     "GivenAnswer",
@@ -18,21 +27,32 @@ __all__ = [
     "Kit",
     "KitPlace",
     "KitState",
+    "Leave",
+    "LeaveState",
     "Level",
     "Member",
     "MessageState",
+    "NamedSecond",
     "Neighbour",
     "NotAvailableFor",
+    "NotOn",
     "OutboxMessage",
     "Practice",
     "PracticeRow",
     "PracticeRowQuerySet",
+    "Repair",
+    "RepairState",
     "RestException",
     "RestOwed",
     "Role",
+    "Rota",
+    "RotaState",
+    "RotaWish",
     "SelfReport",
     "Shift",
     "ShiftRole",
+    "Swap",
+    "SwapState",
     "Vet",
     "VetSkill",
 ]

@@ -10,20 +10,12 @@ from django.db.models import F, Func, Q, Value
 
 from rotas.models.practice import PracticeRow, PracticeRowQuerySet
 from rotas.models.tracking import tracked
-from rotas.models.vet import Vet
+from rotas.models.vet import ShiftRole, Vet
 
 
 def same_vet() -> Func:
     """Return the vet as a one-value range, so that no extension of the database is needed."""
     return Func(F("vet"), F("vet"), Value("[]"), function="int8range")
-
-
-class ShiftRole(models.TextChoices):
-    """The role on a shift."""
-
-    FIRST = "first", "first on call"
-    SECOND = "second", "second on call"
-    DAY = "day", "day vet"
 
 
 class ShiftQuerySet(PracticeRowQuerySet):

@@ -1,13 +1,28 @@
 """Vets: what they can do, where they live, what is in the car."""
 
 from datetime import datetime
+from decimal import Decimal
 
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
 from rotas.models.member import Member
 from rotas.models.practice import PracticeRow
 from rotas.models.tracking import tracked
+
+
+class ShiftRole(models.TextChoices):
+    """The role on a shift."""
+
+    FIRST = "first", "first on call"
+    SECOND = "second", "second on call"
+    DAY = "day", "day vet"
+
+
+def every_role() -> list[str]:
+    """Return the roles that a vet takes unless the practice says otherwise."""
+    return [str(role) for role in ShiftRole]
 
 
 class SelfReport(models.TextChoices):
@@ -21,7 +36,11 @@ class SelfReport(models.TextChoices):
 
 @tracked
 class Vet(PracticeRow):
-    """A member who attends. Home is where the drive starts at night."""
+    """A member who attends. Home is where the drive starts at night.
+
+    `contract_share` is the part of a full-time week that the vet is employed for; `started_on` is
+    the day from which fairness counts, None for long ago. `rota_roles` are the roles the vet takes.
+    """
 
     member = models.OneToOneField(Member, on_delete=models.PROTECT, related_name="vet")
     code = models.CharField(max_length=8, help_text="Short name on the rota, such as V4.")
@@ -32,10 +51,23 @@ class Vet(PracticeRow):
     self_reported_at = models.DateTimeField(null=True, blank=True)
     stood_down_until = models.DateTimeField(null=True, blank=True)
     active = models.BooleanField(default=True)
+    contract_share = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal(1))
+    started_on = models.DateField(null=True, blank=True)
+    rota_roles = ArrayField(models.CharField(max_length=6, choices=ShiftRole), default=every_role, blank=True)
+    most_nights_running = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Fewer than the practice's own limit; blank: that limit."
+    )
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["practice", "code"], name="vet_code_once_per_practice"),
+            models.CheckConstraint(
+                condition=Q(contract_share__gt=0, contract_share__lte=1), name="vet_contract_share_real"
+            ),
+            models.CheckConstraint(
+                condition=Q(most_nights_running__isnull=True) | Q(most_nights_running__gt=0),
+                name="vet_nights_running_real",
+            ),
             models.CheckConstraint(
                 condition=Q(home_latitude__range=(-90, 90)) & Q(home_longitude__range=(-180, 180)),
                 name="vet_home_on_earth",
