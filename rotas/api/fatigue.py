@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from rotas.api.door import BadQuery, Door
 from rotas.api.shape import Day, Instant, Shape
-from rotas.fatigue_report import FatigueReport, FatigueRow, report
+from rotas.fatigue_report.report import FatigueReport, FatigueRow, report
 from rotas.models import Role
 from rotas.rest.marks import Level
 from rotas.rest.rules import Reading

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from rotas.errors import BadInput
-from rotas.fatigue_report import FatigueReport, FatigueRow, report
+from rotas.fatigue_report.report import FatigueReport, FatigueRow, report
 from rotas.models import DutyRecord, Practice, RestOwed, Role, Shift, ShiftRole
 from rotas.pages.fields import chosen_day
 from rotas.pages.member import member_page

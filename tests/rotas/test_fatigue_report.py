@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from psycopg.types.range import TimestamptzRange
 
-from rotas.fatigue_report import report
+from rotas.fatigue_report.report import report
 from rotas.models import DutyKind, DutyRecord, SelfReport, ShiftRole
 from rotas.services.rest import sign_exception, take_owed_rest
 from rotas.services.vets import report_self
