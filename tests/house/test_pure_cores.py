@@ -7,6 +7,7 @@ import pytest
 
 CORES = [
     "rotas.rest",
+    "rotas.fatigue",
     "rotas.calendar",
     "cases.triage",
     "cases.withdrawal",
