@@ -13,7 +13,7 @@ from rotas.models import Member, Practice
 class LookOnly(admin.ModelAdmin):
     """Shows rows and changes none. Staff see their own practice, the installation's owner all."""
 
-    exclude: tuple[str, ...] = ("password",)
+    exclude: tuple[str, ...] = ("password", "secret_hash")
     list_per_page = 50
     show_full_result_count = False
 
