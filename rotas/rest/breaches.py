@@ -48,17 +48,25 @@ class Breach:
 
 @dataclass(frozen=True)
 class Judged:
-    """A log with the set and the reading that it is judged by."""
+    """A log with the set and the reading that it is judged by.
+
+    Where only the worst of many periods is told, those that share time with `within` are looked at.
+    """
 
     log: DutyLog
     rule_set: RuleSet
     reading: Reading
     night_worker: bool = False
     opted_out: bool = False
+    within: Span | None = None
 
     def shown(self, moment: datetime) -> str:
         """Return the moment in the log's zone, in words."""
         return shown(moment, self.log.tz)
+
+    def looks_at(self, window: Span) -> bool:
+        """Say whether a period is one of those of which the worst is told."""
+        return self.within is None or self.within.touches(window)
 
     def limit(self, measure: Measure) -> timedelta | None:
         """Return the length that the set gives for the measure."""
@@ -177,9 +185,9 @@ def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """The average week over the reference period, leave added back; the worst period is told."""
     if judged.opted_out:
         return
-    worst = max(
-        averages(judged.log, rule.window or timedelta(weeks=17)), key=lambda found: found.amount, default=None
-    )
+    periods = averages(judged.log, rule.window or timedelta(weeks=17))
+    looked_at = (found for found in periods if judged.looks_at(found.window))
+    worst = max(looked_at, key=lambda found: found.amount, default=None)
     if worst is not None:
         count = round(worst.window.length / DAY) // 7
         told = f"The average week of the {count} weeks to {judged.shown(worst.moment)} was"
@@ -199,9 +207,9 @@ def night_average(rule: Rule, judged: Judged) -> Iterator[Breach]:
 
 def broken_rests(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No more broken nights on call in the window than the rota may cost."""
-    if rule.value is None or rule.window is None:
+    if rule.window is None:
         return
-    most, window = int(rule.value), rule.window
+    most, window = rule.count, rule.window
     moments = [moment for _, moment in broken_night_ends(judged)]
     for index, moment in enumerate(moments):
         inside = [other for other in moments[: index + 1] if moment - other < window]
@@ -285,7 +293,7 @@ def drive_after_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
 def rolling_hours(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No more duty than the most in any window of that length; the worst is told."""
     log, window = judged.log, rule.window or timedelta(hours=168)
-    ends = [span.end for span in log.counted]
+    ends = [span.end for span in log.counted if judged.looks_at(Span(span.end - window, span.end))]
     worst = max(ends, key=lambda end: worked_in(log, Span(end - window, end)), default=None)
     if worst is not None:
         told = f"The duty of the {window / timedelta(hours=1):g} hours to {judged.shown(worst)} was"

@@ -39,6 +39,11 @@ class Measure(StrEnum):
     RESTART = "restart"
     ROLLING_HOURS = "rolling_hours"
     FREE_BEFORE_DUTY = "free_before_duty"
+    FIRST_NIGHTS = "first_nights"
+    FIRST_NIGHTS_WORKED = "first_nights_worked"
+    CLEAR_AFTER_NIGHTS = "clear_after_nights"
+    FIRST_WEEKENDS = "first_weekends"
+    NIGHT_BEFORE_LEAVE = "night_before_leave"
 
 
 class Reading(StrEnum):
@@ -79,6 +84,13 @@ class Rule:
         if self.value is None or self.unit not in UNITS:
             raise ValueError(f"{self.rule_id} has no length of time.")
         return self.value * UNITS[self.unit]
+
+    @property
+    def count(self) -> int:
+        """The value as a whole number, of nights or weekends."""
+        if self.value is None or self.unit in UNITS:
+            raise ValueError(f"{self.rule_id} counts nothing.")
+        return int(self.value)
 
     @property
     def span_of_clock(self) -> tuple[time, time]:
