@@ -5,11 +5,12 @@ stretches half-open. `build.build`, `repair.repair`, `checking.check` and `check
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, tzinfo
+from functools import cached_property
 
 from rotas.rest.intervals import Span
-from rotas.rest.rules import Reading, RuleSet
+from rotas.rest.rules import Measure, Reading, RuleSet, rule_set
 
 FIRST, SECOND, DAY = "first", "second", "day"
 ON_CALL = frozenset({FIRST, SECOND})
@@ -83,7 +84,7 @@ class CoverPattern:
 
 @dataclass(frozen=True)
 class NotOn:
-    """When somebody is not available, never why. None means every weekday, every role, no first or last day."""
+    """When somebody is not available, never why. None: any weekday, any role, no first or last day."""
 
     weekdays: frozenset[int] | None = None
     roles: frozenset[str] | None = None
@@ -161,29 +162,40 @@ class Fixed:
     why: str = "agreed"
 
 
+DESIGN = (
+    Measure.FIRST_NIGHTS,
+    Measure.FIRST_NIGHTS_WORKED,
+    Measure.CLEAR_AFTER_NIGHTS,
+    Measure.FIRST_WEEKENDS,
+    Measure.NIGHT_BEFORE_LEAVE,
+)
+
+
 @dataclass(frozen=True)
 class RotaRules:
-    """The rest rules with their reading, and the design limits to start from [cp]; each a setting."""
+    """The rest rules with their reading; each a setting. `full_week_minutes`: day work at a share of 1.
+
+    `solo_every_night`: skills that someone on call must have alone, every night [cp]. The design limits of
+    a rota are rules of the set; a set without them is given the practice's [cp] (`judged_by`).
+    """
 
     rest: RuleSet
     reading: Reading = Reading.GAP
     spring: Season = LAMBING
-    most_first_in_a_row: int = 4
-    most_first_in_a_row_spring_working: int = 2
-    nights_before_clear: int = 3
-    clear_hours: int = 24
-    weekend_one_in: int = 3
     solo_every_night: frozenset[str] = frozenset({"caesar_cattle"})
     full_week_minutes: int = 2400
     neighbour: str = "a neighbouring practice"
 
+    @cached_property
+    def judged_by(self) -> RuleSet:
+        """The rest rules with the design limits of a rota."""
+        missing = [measure for measure in DESIGN if self.rest.one(measure) is None]
+        added = rule_set("practice").only(missing).rules
+        return replace(self.rest, rules=(*self.rest.rules, *added))
 
-SPREAD, SPLIT_WEEKEND, WHOLE_WEEKEND, WEEK_OF_NIGHTS = (
-    "spread",
-    "split_weekend",
-    "whole_weekend",
-    "week_of_nights",
-)
+
+SPREAD, SPLIT_WEEKEND = "spread", "split_weekend"
+WHOLE_WEEKEND, WEEK_OF_NIGHTS = "whole_weekend", "week_of_nights"
 PATTERNS = {
     SPREAD: "one in N: nights of the same person as far apart as may be",
     SPLIT_WEEKEND: "Saturday and Sunday by different people",
@@ -303,7 +315,7 @@ class Move:
 
 @dataclass(frozen=True)
 class Repaired:
-    """What changes when somebody cannot work, and the rota after it. A slot under way is cut at that moment."""
+    """What changes when somebody cannot work, and the rota after it. A slot under way is cut."""
 
     answer: RotaAnswer
     moves: tuple[Move, ...]

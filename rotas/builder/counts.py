@@ -1,0 +1,129 @@
+"""Fairness counted: nights, weekends and bank holidays in points, and each person's share of them.
+
+Points are kept in quarters inside, so that sums stay whole: a first night is 1, a second 0.5, a night of
+the lambing season (Feb-May) half as much again; Christmas, New Year and Easter count double [cp].
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+
+from rotas.builder.cover import holiday_weight
+from rotas.builder.question import FIRST, LAMBING, SECOND, Planned, RotaPerson, RotaQuestion, Slot, Spread
+
+QUARTERS = 4
+HELD = {FIRST: 4, SECOND: 2}  # quarters of a point
+NIGHTS, WEEKENDS, BANK_HOLIDAYS = "nights", "weekends", "bank_holidays"
+SHARED = (NIGHTS, WEEKENDS, BANK_HOLIDAYS)  # shared fairly; the others are shown only
+SHOWN = (*SHARED, "first_nights", "second_nights", "lambing_nights", "days")
+WEEKEND = frozenset({4, 5, 6})  # Fri, Sat and Sun nights
+CHRISTMAS = (12, 25)
+
+
+def quarters(question: RotaQuestion, slot: Slot) -> Mapping[str, int]:
+    """Return what the slot counts, in quarters of a point, for each count that is shared."""
+    if not slot.on_call:
+        return {}
+    held = HELD[slot.role]
+    counted = {NIGHTS: held * 3 // 2 if LAMBING.holds(slot.day) else held}
+    if slot.day.weekday() in WEEKEND:
+        counted[WEEKENDS] = held
+    if weight := holiday_weight(question, slot.day):
+        counted[BANK_HOLIDAYS] = held * weight
+    return counted
+
+
+def counts(question: RotaQuestion, duties: Iterable[Planned]) -> Mapping[str, Mapping[str, float]]:
+    """Return person -> count -> points over the duties; for `first_nights` and the like plain numbers."""
+    found = {person.id: dict.fromkeys(SHOWN, 0.0) for person in question.people}
+    for planned in duties:
+        mine = found.get(planned.person)
+        if mine is not None:
+            for name, amount in _shown(question, planned.slot):
+                mine[name] += amount
+    return found
+
+
+def _shown(question: RotaQuestion, slot: Slot) -> Iterable[tuple[str, float]]:
+    if not slot.on_call:
+        return [("days", 1.0)]
+    shared = [(name, amount / QUARTERS) for name, amount in quarters(question, slot).items()]
+    season = [("lambing_nights", 1.0)] if LAMBING.holds(slot.day) else []
+    return [*shared, (f"{slot.role}_nights", 1.0), *season]
+
+
+def shares(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
+    """Return count -> person -> part of the whole, from 0 to 1; people who may take none are not in it.
+
+    In proportion to the contract share and to the cover on the days that the person was here and not on
+    leave: leave builds no debt, new starters count from their first day.
+    """
+    weights: dict[str, dict[str, float]] = {name: defaultdict(float) for name in SHARED}
+    for slot in needed:
+        for name, amount in quarters(question, slot).items():
+            for person in question.people:
+                if takes_part(person, slot):
+                    weights[name][person.id] += amount * person.contract_share
+    return {name: _parts(by_person) for name, by_person in weights.items()}
+
+
+def takes_part(person: RotaPerson, slot: Slot) -> bool:
+    """Say whether the slot is part of what the person's share is reckoned from."""
+    return (
+        person.here(slot.day)
+        and slot.day not in person.leave
+        and any(role in person.roles and not _never(person, role) for role in HELD)
+    )
+
+
+def _never(person: RotaPerson, role: str) -> bool:
+    """A rule without weekdays and dates takes the role away for good."""
+    return any(
+        rule.weekdays is None
+        and rule.first_day is None
+        and rule.last_day is None
+        and (rule.roles is None or role in rule.roles)
+        for rule in person.not_on
+    )
+
+
+def _parts(weights: Mapping[str, float]) -> Mapping[str, float]:
+    whole = sum(weights.values())
+    return {person: weight / whole for person, weight in weights.items()} if whole else {}
+
+
+def fair(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
+    """Return count -> person -> points that are due in this rota, history made up for."""
+    needed = tuple(needed)
+    return {
+        name: {
+            person: part * pool - question.person(person).history.get(name, 0.0)
+            for person, part in parts.items()
+        }
+        for name, parts in shares(question, needed).items()
+        for pool in (_pool(question, name, parts, needed),)
+    }
+
+
+def _pool(question: RotaQuestion, name: str, parts: Mapping[str, float], needed: Iterable[Slot]) -> float:
+    """All points of the count: what is needed now, and what everyone brings along."""
+    brought = sum(question.person(person).history.get(name, 0.0) for person in parts)
+    return sum(quarters(question, slot).get(name, 0) for slot in needed) / QUARTERS + brought
+
+
+def spreads(question: RotaQuestion, duties: Iterable[Planned]) -> tuple[Spread, ...]:
+    """Return each shared count with what everyone has done and the fair share of it, history included."""
+    duties = tuple(duties)
+    done = counts(question, duties)
+    due = fair(question, (planned.slot for planned in duties))
+    return tuple(
+        Spread(name, {person: done[person][name] for person in due[name]}, due[name]) for name in SHARED
+    )
+
+
+def carried_over(question: RotaQuestion, duties: Iterable[Planned]) -> Mapping[str, Mapping[str, float]]:
+    """Return person -> count -> how far ahead (+) or behind (-) they end: the next rota's `history`."""
+    carried: dict[str, dict[str, float]] = {person.id: {} for person in question.people}
+    for spread in spreads(question, duties):
+        for person, ahead in spread.ahead.items():
+            carried[person][spread.count] = ahead
+    return carried
