@@ -8,6 +8,7 @@ from rotas.models.idempotency import GivenAnswer
 from rotas.models.member import Member, Role
 from rotas.models.outbox import MessageState, OutboxMessage
 from rotas.models.practice import Jurisdiction, Neighbour, Practice, PracticeRow, PracticeRowQuerySet
+from rotas.models.report import ReportNote, ReportSeen
 from rotas.models.rest import RestException, RestOwed
 from rotas.models.rota import BuildState, DraftDuty, Repair, RepairState, Rota, RotaState
 from rotas.models.shift import DutyKind, DutyRecord, Shift, ShiftRole
@@ -42,6 +43,8 @@ __all__ = [
     "PracticeRowQuerySet",
     "Repair",
     "RepairState",
+    "ReportNote",
+    "ReportSeen",
     "RestException",
     "RestOwed",
     "Role",
