@@ -1,6 +1,8 @@
 """Stretches of hours as pairs of floats, ordered and apart: the fast form of spans for a year of nights."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
+from operator import itemgetter
 
 Stretch = tuple[float, float]
 Stretches = list[Stretch]
@@ -15,6 +17,12 @@ def joined(stretches: Iterable[Stretch]) -> Stretches:
         else:
             found.append((start, end))
     return found
+
+
+def around(stretches: Stretches, window: Stretch) -> slice:
+    """Return where the stretches that touch the window are in the list, those that only meet it too."""
+    first = bisect_left(stretches, window[0], key=itemgetter(1))
+    return slice(first, bisect_right(stretches, window[1], key=itemgetter(0)))
 
 
 def clipped(stretches: Stretches, window: Stretch) -> Stretches:

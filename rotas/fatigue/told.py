@@ -1,8 +1,9 @@
 """An estimate of sleep fitted to the hours that a vet says they slept."""
 
 from collections.abc import Iterator
+from math import inf
 
-from rotas.fatigue.stretches import Stretch, Stretches, between, clipped, joined, length
+from rotas.fatigue.stretches import Stretch, Stretches, around, between, clipped, joined, length
 
 
 def fitted(slept: Stretches, awake: Stretches, window: Stretch, hours: float) -> Stretches:
@@ -11,12 +12,17 @@ def fitted(slept: Stretches, awake: Stretches, window: Stretch, hours: float) ->
     Fewer than estimated: every sleep begins later by the same share. More: the sleep grows into the free
     time beside it, short pieces first, then into other free time.
     """
-    inside = clipped(slept, window)
-    have = length(inside)
-    grown = [] if have > hours else list(_more(inside, awake, window, hours - have))
-    fit = _shorter(inside, hours / have) if have > hours else [*inside, *grown]
-    low, high = window
-    return joined([*clipped(slept, (float("-inf"), low)), *fit, *clipped(slept, (high, float("inf")))])
+    near, low, high = around(slept, window), (-inf, window[0]), (window[1], inf)
+    fit = _fit(clipped(slept[near], window), awake[around(awake, window)], window, hours)
+    new = joined([*clipped(slept[near], low), *fit, *clipped(slept[near], high)])
+    return [*slept[: near.start], *new, *slept[near.stop :]]
+
+
+def _fit(slept: Stretches, awake: Stretches, window: Stretch, hours: float) -> Stretches:
+    have = length(slept)
+    if have > hours:
+        return _shorter(slept, hours / have)
+    return [*slept, *_more(slept, awake, window, hours - have)]
 
 
 def _shorter(slept: Stretches, share: float) -> Stretches:

@@ -76,6 +76,8 @@ def break_time(at_onset: Hours, p: Parameters) -> Hours:
 
 def _continuous_break(at_onset: Hours, p: Parameters) -> Hours:
     """Do the same, above the break level by the curve: when S would have been at the level."""
+    if isinstance(at_onset, float) and at_onset <= p.bl:
+        return break_time(at_onset, p)
     above = _log(_where(at_onset > p.bl, (p.ha - at_onset) / (p.ha - p.bl), at_onset * 0 + 1))
     return _where(at_onset > p.bl, -above / p.g, break_time(at_onset, p))
 
