@@ -77,6 +77,7 @@ class Rota(PracticeRow):
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     build_state = models.CharField(max_length=6, choices=BuildState, default=BuildState.NONE)
     build_number = models.PositiveIntegerField(default=0)
+    build_asked_at = models.DateTimeField(null=True, blank=True)
     build_seconds = models.FloatField(default=60)
     built_at = models.DateTimeField(null=True, blank=True)
     answer = models.JSONField(default=dict, blank=True, encoder=DjangoJSONEncoder)

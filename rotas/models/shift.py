@@ -42,6 +42,7 @@ class Shift(PracticeRow):
     role = models.CharField(max_length=6, choices=ShiftRole)
     period = DateTimeRangeField()
     at_workplace = models.BooleanField(default=False)
+    site = models.CharField(max_length=60, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Taken off the rota; never deleted.")
 
     objects = ShiftQuerySet.as_manager()
