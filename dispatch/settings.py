@@ -19,6 +19,7 @@ Read from the environment (name, unit or form, value when unset):
     LOCK_LIMIT_MS         milliseconds one lock is waited for, 0 off      10000
     PLAN_STALE_MIN        minutes after which a plan is made anew anyway  5
     SIGN_IN_RATE          sign-in attempts per address, number/period     20/min
+    CALENDAR_RATE         readings of calendars per address, number/period  60/min
     TOKEN_DAYS            days an API token lives                         30
     PLAN_SOLVER_SECONDS   seconds the solver may look for a plan          4
     PLAN_SOLVER_WORKERS   threads of one solver                           1
@@ -281,7 +282,10 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": None,
     "NUM_PROXIES": env.int("PROXIES", 0),  # no client may choose the address it is counted under
     "UNAUTHENTICATED_USER": None,
-    "DEFAULT_THROTTLE_RATES": {"sign_in": env.str("SIGN_IN_RATE", "20/min")},
+    "DEFAULT_THROTTLE_RATES": {
+        "sign_in": env.str("SIGN_IN_RATE", "20/min"),
+        "calendar": env.str("CALENDAR_RATE", "60/min"),
+    },
     "EXCEPTION_HANDLER": "dispatch.problems.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }

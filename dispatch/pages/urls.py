@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from cases.pages import aftercare, book, take, visit
 from dispatch.pages import call, desk, drive_home, mine, stream
-from rotas.pages import rest_report, rota, story
+from rotas.pages import calendar, rest_report, rota, story
 from rotas.pages.sign_in import SignIn, SignOut, standing
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -47,6 +47,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("aftercare/messages/<int:message_id>/again/", aftercare.send_again),
     path("rota/", rota.show, name="rota"),
     path("rota/<int:shift_id>/end/", rota.end),
+    path("rota/calendar/", calendar.show, name="rota-calendar"),
+    path("rota/calendar/<int:feed_id>/revoke/", calendar.revoke),
+    path("calendar/<str:secret>.ics", calendar.read),
     path("rest/", rest_report.show, name="rest-report"),
     path("rest/table.csv", rest_report.as_csv),
     path("rest/owed/<int:owed_id>/", rest_report.taken),

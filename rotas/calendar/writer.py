@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
-from icalendar import Calendar, Event, Timezone
+from icalendar import Calendar, Event, Timezone, vText
 
 PRODUCER = "-//Byrelight//Rota//EN"
 SPACE = UUID("5d2f6f1e-0a4b-5b86-9f59-3f6a3c2f7c11")  # drawn once; every UID of ours is made within it
@@ -47,7 +47,7 @@ def written(name: str, duties: Sequence[CalendarDuty], zone: ZoneInfo, now: date
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     for property_ in ("name", "x-wr-calname"):  # the second is how programs older than RFC 7986 call it
-        calendar.add(property_, _plain(name))
+        calendar.add(property_, vText(_plain(name)))  # else it would not be escaped
     calendar.add("refresh-interval", LOOK_AGAIN, parameters={"VALUE": "DURATION"})
     calendar.add_component(_zone(zone, duties, now))
     for duty in sorted(duties, key=lambda each: (each.start, each.key)):

@@ -56,6 +56,6 @@ class CalendarFeed(PracticeRow):
     def __str__(self) -> str:
         return f"{self.vet.name}'s duties" if self.vet else "the whole rota"
 
-    def was_read_since(self, moment: datetime) -> bool:
-        """Say whether it was read at the moment or later."""
-        return self.last_read_at is not None and self.last_read_at >= moment
+    def was_read_after(self, moment: datetime) -> bool:
+        """Say whether it was read later than the moment."""
+        return self.last_read_at is not None and self.last_read_at > moment

@@ -13,7 +13,8 @@ from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
 from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas import outbox
-from rotas.models import Member, MessageState, OutboxMessage, RestException, RestOwed, Role
+from rotas.models import CalendarFeed, Member, MessageState, OutboxMessage, RestException, RestOwed, Role
+from rotas.services.calendars import make_calendar
 from tests.api.world import World
 from tests.factories import a_neighbour
 
@@ -58,6 +59,7 @@ class Evening:
     offer: Offer
     owed: RestOwed
     unsent: OutboxMessage
+    feed: CalendarFeed
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -82,6 +84,7 @@ class Evening:
             f"/book/?day={day}": ALL,
             "/aftercare/": ALL,
             "/rota/": ALL,
+            "/rota/calendar/": ALL,
             "/rest/": (Role.MANAGER,),
             "/story/": DESK,
         }
@@ -136,6 +139,8 @@ class Evening:
             f"/aftercare/messages/{self.unsent.pk}/again/": DESK,
             "/rota/": (Role.MANAGER,),
             f"/rota/{self.world.vet.shifts.get().pk}/end/": (Role.MANAGER,),
+            "/rota/calendar/": ALL,
+            f"/rota/calendar/{self.feed.pk}/revoke/": ALL,
             f"/rest/owed/{self.owed.pk}/": (Role.MANAGER,),
         }
 
@@ -166,6 +171,9 @@ def an_evening(world: World) -> Evening:
         offer=offer,
         owed=_owed(world),
         unsent=_unsent(world),
+        feed=make_calendar(
+            practice=world.practice, vet=world.vet, actor=world.vet.member, now=world.now, used_for="wall"
+        )[0],
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)

@@ -55,6 +55,7 @@ PAGES: dict[str, tuple[str, Callable[[Evening], str]]] = {
     "book": (Role.RECEPTION, lambda e: f"/book/?day={e.world.practice.local(e.booking.window.lower).date()}"),
     "aftercare": (Role.RECEPTION, lambda e: "/aftercare/"),
     "rota": (Role.MANAGER, lambda e: "/rota/"),
+    "calendars": (Role.MANAGER, lambda e: "/rota/calendar/"),
     "rest report": (Role.MANAGER, lambda e: "/rest/"),
     "rest table": (Role.MANAGER, lambda e: "/rest/table.csv"),
     "story": (Role.RECEPTION, lambda e: "/story/"),

@@ -10,7 +10,7 @@ from rotas.models import Role
 from tests.pages.forms import alerts_of
 from tests.pages.site import ALL, Evening, at, rows
 
-OPEN_TO_ALL = {"/sign-in/", "/sign-out/", "/sign-in/standing/", "/stream/"}
+OPEN_TO_ALL = {"/sign-in/", "/sign-out/", "/sign-in/standing/", "/stream/", "/calendar/<str:secret>.ics"}
 PART = {"HX-Request": "true"}
 
 
@@ -119,7 +119,7 @@ def test_every_answer_carries_the_strict_policy(evening: Evening) -> None:
 def test_a_link_cannot_write(evening: Evening) -> None:
     before = rows()
     for role in ALL:
-        for address in evening.writes.keys() - {"/calls/take/", "/book/", "/rota/"}:
+        for address in evening.writes.keys() - {"/calls/take/", "/book/", "/rota/", "/rota/calendar/"}:
             assert at(evening.member(role)).get(address).status_code in (403, 405), address
     assert rows() == before
 

@@ -141,6 +141,15 @@
     for (const fold of document.querySelectorAll("details[data-print=opened]")) { fold.open = false; fold.dataset.print = ""; }
   });
 
+  // What is to be taken along is selected by a touch, and copied where the browser lets us.
+  for (const field of document.querySelectorAll("[data-select]")) { field.addEventListener("focus", () => field.select()); }
+  for (const button of document.querySelectorAll("[data-copy]")) {
+    button.hidden = !navigator.clipboard;
+    button.addEventListener("click", () => {
+      navigator.clipboard.writeText(document.getElementById(button.dataset.copy).value).then(() => { button.textContent = "Copied"; }, () => {});
+    });
+  }
+
   // A form that was sent is not sent twice by an impatient finger.
   document.addEventListener("submit", (event) => {
     const form = event.target;

@@ -162,6 +162,10 @@ def test_any_name_comes_back_as_words_and_breaks_no_line(calendar_name, person):
 def test_signs_that_mean_something_to_the_format_come_back(name):
     (event,) = events_of(written(name, [a_duty(NOW, person=name)], LONDON, NOW))
     assert event["SUMMARY"] == f"First on call: {name}"
+    escaped = name.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")  # RFC 5545, 3.3.11
+    lines = lines_of(written(name, [a_duty(NOW, person=name)], LONDON, NOW))
+    for line in (f"NAME:{escaped}", f"X-WR-CALNAME:{escaped}", f"SUMMARY:First on call: {escaped}"):
+        assert line in lines
 
 
 days = st.dates(date(2025, 6, 1), date(2027, 6, 1))
