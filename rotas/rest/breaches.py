@@ -16,6 +16,7 @@ from rotas.rest.measure import (
     daily_rest_by_window,
     driving_after,
     driving_without_break,
+    is_night_worker,
     least_rest,
     on_call_nights,
     since_restart,
@@ -56,7 +57,7 @@ class Judged:
     log: DutyLog
     rule_set: RuleSet
     reading: Reading
-    night_worker: bool = False
+    night_worker: bool | None = None
     opted_out: bool = False
     within: Span | None = None
 
@@ -82,10 +83,12 @@ def breaches(
     *,
     known: Span | None = None,
     leave: Iterable[date] = (),
-    night_worker: bool = False,
+    night_worker: bool | None = None,
     opted_out: bool = False,
 ) -> tuple[Breach, ...]:
     """Return every breach in order of time.
+
+    `night_worker` None: whoever works at night as a normal course, by `is_night_worker`.
 
     `known` bounds the time that the duties are complete for; `opted_out` sets the average week
     aside and nothing else (Directive 2003/88/EC Art 22).
@@ -197,9 +200,11 @@ def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
 def night_average(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """A night worker's average in 24 hours; the last whole reference period is judged."""
     hull = judged.log.hull
-    if not judged.night_worker or hull is None or rule.window is None:
+    if judged.night_worker is False or hull is None or rule.window is None:
         return
     period = Span(hull.end - rule.window, hull.end)
+    if not (judged.night_worker or is_night_worker(judged.log, period)):
+        return
     days = rule.window.days - rule.window.days // 7
     amount = average_night(worked_in(judged.log, period), days)
     yield from _too_long(rule, amount, hull.end, "As a night worker the average in 24 hours was")

@@ -2,13 +2,16 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 
 from rotas.rest.intervals import DAY, Span, Spans, clip, gaps, longest_gap, total
 from rotas.rest.localtime import day_span, local_day, nights, weeks
 from rotas.rest.log import DutyLog
 from rotas.rest.rules import Rule
+
+NIGHT_TIME = time(23), time(6)
+NIGHT_WORK = timedelta(hours=3)
 
 
 @dataclass(frozen=True)
@@ -136,6 +139,18 @@ def average_night(worked: timedelta, days: float) -> timedelta:
     if days <= 0:
         raise ValueError("A reference period needs at least one day.")
     return worked / days
+
+
+def is_night_worker(log: DutyLog, period: Span) -> bool:
+    """Say whether on most days worked in the period three hours or more fell between 23:00 and 06:00.
+
+    The hours and "most days" are from memory (Directive 2003/88/EC Art 2(3)-(4), WTR 1998 reg 2(1)).
+    """
+    start, end = NIGHT_TIME
+    windows = (night for _, night in nights(period, start, end, log.tz))
+    by_night = sum(1 for night in windows if worked_in(log, night) >= NIGHT_WORK)
+    days = {local_day(span.start, log.tz) for span in clip(log.counted, period)}
+    return 2 * by_night > len(days)
 
 
 def added_for_leave(log: DutyLog, period: Span) -> timedelta:

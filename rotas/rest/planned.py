@@ -30,7 +30,7 @@ def planned_breaches(
     known: Span | None = None,
     leave: Iterable[date] = (),
     in_spring: Callable[[date], bool] = lambing_season,
-    night_worker: bool = False,
+    night_worker: bool | None = None,
     opted_out: bool = False,
 ) -> tuple[Breach, ...]:
     """Return what the duties of `rota` break, in order of time.
@@ -63,7 +63,7 @@ class _Planned:
     known: Span | None
     leave: frozenset[date]
     in_spring: Callable[[date], bool]
-    night_worker: bool
+    night_worker: bool | None
     opted_out: bool
 
     def breaches(self, duties: Duties, first_on: tuple[Span, ...]) -> Iterator[Breach]:

@@ -1,6 +1,8 @@
 """Replay worked cases: measured, required and margin beside what was expected, without a database.
 
 The form is that of the project's `rest_cases.json`: naive local times with a zone, hours elapsed.
+Stand-by at home counts as far as it was worked; in full where the case rests on a holding that says so
+(`case_law`), or says `"standby_in_full": true`.
 """
 
 from collections.abc import Iterator, Mapping
@@ -11,7 +13,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from rotas.rest.breaches import consecutive_days
-from rotas.rest.intervals import DAY, Duty, DutyKind, Span, chains, gaps, longest_gap, total
+from rotas.rest.case_law import rests_on_full_standby
+from rotas.rest.intervals import DAY, ZERO, Duty, DutyKind, Span, chains, gaps, longest_gap, total
 from rotas.rest.localtime import hours, weeks
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import (
@@ -19,10 +22,13 @@ from rotas.rest.measure import (
     average_week,
     daily_rest_by_gap,
     driving_after,
+    driving_without_break,
     duty_days,
+    since_restart,
+    worked_in,
 )
 from rotas.rest.next_duty import earliest_next_duty
-from rotas.rest.rules import Measure, Rule, RuleSet, all_rules
+from rotas.rest.rules import UNITS, Measure, Rule, RuleSet, all_rules
 
 Case = Mapping[str, Any]
 KINDS = {
@@ -86,7 +92,7 @@ def replay_case(case: Case) -> Replayed:
     """Compute one case."""
     rule = all_rules().get(case["ruleset"])
     told = (str(case["id"]), str(case.get("title", "")), str(case["ruleset"]), case["expected"])
-    if rule is None or rule.measure is None or rule.value is None:
+    if rule is None or rule.value is None or (rule.measure is None and "inputs" not in case):
         return Replayed(*told, {}, skipped=f"No rule {case['ruleset']} is measured here.")
     if "intervals" not in case and "inputs" not in case:
         return Replayed(*told, {}, skipped="The case gives neither intervals nor inputs.")
@@ -103,14 +109,16 @@ def _computed(case: Case, rule: Rule) -> Iterator[tuple[str, Any]]:
         yield from _from_inputs(case["inputs"], rule)
         return
     log = _log(case)
+    if not log.counted:
+        return
     if rule.measure == Measure.WEEKLY_REST:
         yield from _weekly(log, case, rule)
-    elif rule.measure in (Measure.DRIVE_HOURS, Measure.DRIVE_WINDOW):
-        yield from _driving(log, rule)
     elif rule.measure == Measure.DAILY_REST:
         yield from _daily(log, rule)
+    elif log.driven and rule.measure in (Measure.DRIVE_HOURS, Measure.DRIVE_WINDOW):
+        yield from _driving(log, rule)
     else:
-        yield from _verdict(hours(longest_gap(log.counted, _hull(case, log))), hours(rule.amount), rule.sense)
+        yield from _verdict(*_measured(log, rule, _hull(case, log)))
 
 
 def _verdict(measured: float, required: float, sense: str) -> Iterator[tuple[str, Any]]:
@@ -121,8 +129,29 @@ def _verdict(measured: float, required: float, sense: str) -> Iterator[tuple[str
     yield "compliant", margin >= 0
 
 
+def _measured(log: DutyLog, rule: Rule, hull: Span) -> tuple[float, float, str]:
+    """Return the hours that the rule measures, its limit in hours and its sense."""
+    window, last = rule.window or DAY, log.counted[-1]
+    limit = hours(rule.amount)
+    if rule.measure == Measure.DRIVE_AFTER_DUTY:
+        until = log.driven[-1].end if log.driven else last.end
+        restart = all_rules()["US_RESTART_34"].amount
+        return hours(since_restart(log, until, window, restart)), limit, rule.sense
+    if rule.measure == Measure.DRIVE_BREAK:
+        return hours(driving_without_break(log, hull, rule.amount)), hours(window), "max"
+    if rule.measure == Measure.ROLLING_HOURS:
+        most = max(worked_in(log, Span(span.end - window, span.end)) for span in log.counted)
+        return hours(most), limit, rule.sense
+    if rule.measure == Measure.AVERAGE_WEEK:
+        return hours(average_week(total(log.counted), ZERO, window / timedelta(weeks=1))), limit, rule.sense
+    if rule.measure == Measure.PLANNED_DUTY:
+        return max(hours(span.length) for span in log.counted), limit, rule.sense
+    return hours(longest_gap(log.counted, hull)), limit, rule.sense
+
+
 def _from_inputs(inputs: Mapping[str, Any], rule: Rule) -> Iterator[tuple[str, Any]]:
-    limit = float(inputs.get("limit_h", hours(rule.amount)))
+    given_limit = rule.value if rule.measure is None or rule.unit not in UNITS else hours(rule.amount)
+    limit = float(inputs.get("limit_h", given_limit))
     if "weeks_or_days" in inputs:
         worked = timedelta(hours=inputs["hours_in_reference_period"])
         added = timedelta(hours=inputs.get("added_hours_for_excluded_days", 0))
@@ -148,7 +177,12 @@ def _log(case: Case) -> DutyLog:
         for row in case["intervals"]
         if row["kind"] != "rest"
     )
-    return DutyLog(duties, tz)
+    in_full = case.get("standby_in_full", rests_on_full_standby(_grounds(case)))
+    return DutyLog(duties, tz, standby_in_full=bool(in_full))
+
+
+def _grounds(case: Case) -> str:
+    return f"{case.get('basis', '')} {case.get('reading', '')}"
 
 
 def _moment(text: str, tz: tzinfo) -> datetime:
@@ -166,7 +200,7 @@ def _text(moment: datetime, tz: tzinfo) -> str:
 
 
 def _daily(log: DutyLog, rule: Rule) -> Iterator[tuple[str, Any]]:
-    need, (first, *_), last = hours(rule.amount), log.counted, log.planned[-1]
+    need, first, last = hours(rule.amount), log.counted[0], (log.planned or log.counted)[-1]
     day = next(duty_days(log.counted))
     inside = hours(longest_gap(log.counted, day))
     rests = [found.amount for found in daily_rest_by_gap(log, rule.amount) if found.moment > first.start]
