@@ -1,7 +1,8 @@
 """When the local search looks for a better plan: shortly before the exact way, at length after it.
 
 Before, because a good plan makes the proof short; after, where the time ended before the proof, and
-from the first where the night is too large for an exact way.
+from the first where the night is too large for an exact way; the last of such a night's time goes to
+exact solving of its parts.
 Where the search is not ready in this process, jobs are taken out and put back instead.
 """
 
@@ -19,6 +20,11 @@ ROUNDS_PER_SECOND = 1_000_000
 """About what one core does on a night of a dozen calls; turns deterministic time into moves."""
 SHARE_FIRST = 0.4
 SMALL_NIGHT = 14
+MOST_JOBS_LISTED = 24
+"""On larger nights the routes are too many to list; only their parts are solved exactly."""
+SHARE_OF_PARTS, LEAST_SECONDS_OF_PARTS = 0.08, 0.25
+"""Where the search has come to rest its plan is seldom better inside a part, so they get little; none
+where that is less than one of them takes."""
 
 
 def share_to_end_with(problem: Problem) -> float:
@@ -43,7 +49,18 @@ def searched_first(
 
 
 def searched_last(problem: Problem, best: Draft, parameters: SolverParameters, deadline: float) -> Draft:
-    """Look on from the best plan until the time is over."""
+    """Look on from the best plan until the time is over, and in the last of it part by part."""
+    if len(problem.jobs) <= MOST_JOBS_LISTED:
+        return _searched_on(problem, best, parameters, deadline)
+    from dispatch.planner.submodels import solved_in_parts  # parts are solved by what imports this
+
+    kept = SHARE_OF_PARTS * max(0.0, deadline - perf_counter())
+    until = deadline if kept < LEAST_SECONDS_OF_PARTS else deadline - kept
+    best = _searched_on(problem, best, parameters, until)
+    return solved_in_parts(problem, best, parameters, deadline)
+
+
+def _searched_on(problem: Problem, best: Draft, parameters: SolverParameters, deadline: float) -> Draft:
     if not is_warm():
         return shaken(problem, best, ROUNDS_SHAKEN, parameters.seed, lambda: _over(parameters, deadline))
     from dispatch.planner.search.night_search import Allowed, searched

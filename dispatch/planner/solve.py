@@ -6,6 +6,7 @@
 4. A route whose reduced cost exceeds the distance of the bounds cannot be part of a better plan;
    all others are listed, and CP-SAT chooses among them with proof.
 5. Where the time ends before the proof, the last of it improves the best plan found.
+6. Nights too large for all this are searched, and then improved by solving small parts of them this way.
 
 Grounds: set partitioning with route enumeration as in Baldacci, Christofides and Mingozzi,
 Mathematical Programming 115 (2008) (from memory).
@@ -22,7 +23,7 @@ from dispatch.planner.choices import CommonStarts, Row, Start, TooManyChoices, V
 from dispatch.planner.company import DualsByVet, duals_with_company
 from dispatch.planner.draft import Draft, draft_of_steps
 from dispatch.planner.greedy import mended
-from dispatch.planner.looking import searched_first, searched_last, share_to_end_with
+from dispatch.planner.looking import MOST_JOBS_LISTED, searched_first, searched_last, share_to_end_with
 from dispatch.planner.parameters import POINTS_PER_LATE_MINUTE, SolverParameters
 from dispatch.planner.pricing import MOST_JOBS, TOLERANCE, Pricing, columns_of
 from dispatch.planner.problem import Job, Problem
@@ -32,7 +33,6 @@ from dispatch.planner.selection import select
 from dispatch.planner.tables import VetTable
 
 MOST_COLUMNS = 30_000
-MOST_JOBS_LISTED = 24
 MOST_JOBS_IN_ONE_MODEL = 14
 FIRST_MARGIN = 0.02
 WIDER = 2
