@@ -8,8 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rotas.rest.breaches import breaches
-from rotas.rest.intervals import DAY, Duty, DutyKind, Span, gaps, merge, total
+from rotas.rest.intervals import DAY, Duty, DutyKind, Span, gaps, longest_gap, merge, total
 from rotas.rest.limits import vet_limits
+from rotas.rest.log import DutyLog
+from rotas.rest.measure import rest_in
+from rotas.rest.next_duty import earliest_next_duty
+from rotas.rest.planned import planned_breaches
 from rotas.rest.report import vet_state
 from rotas.rest.rules import Measure, Reading, rule_set
 
@@ -88,6 +92,114 @@ def test_the_same_instants_in_utc_or_local_time_agree(duties, rule_set_, reading
         for duty in reversed(duties)
     ]
     assert breaches(local, rule_set_, LONDON, reading) == breaches(duties, rule_set_, LONDON, reading)
+
+
+UTC_DAYS = {Measure.ON_CALL_NIGHT_REST, Measure.BROKEN_RESTS, Measure.MORNING_OFF, *BY_THE_WEEK}
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), rules, readings)
+def test_elapsed_rules_are_the_same_whatever_the_clocks_show(duties, rule_set_, reading):
+    """Rules without local hours or weeks in them give one answer in London, Chatham and UTC."""
+    elapsed = rule_set_.only(set(Measure) - UTC_DAYS)
+    found = [
+        shape(breaches(duties, elapsed, zone, reading, night_worker=True))
+        for zone in (LONDON, UTC, ZoneInfo("Pacific/Chatham"))
+    ]
+    assert found[0] == found[1] == found[2]
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), rules, readings, st.integers(-8, 8))
+def test_shifting_by_whole_weeks_changes_nothing_in_utc(duties, rule_set_, reading, weeks):
+    shift = timedelta(weeks=weeks * 6)  # past both clock changes of the year, which UTC does not have
+    moved = [Duty(duty.start + shift, duty.end + shift, duty.kind) for duty in duties]
+    assert shape(breaches(moved, rule_set_, UTC, reading), shift) == shape(
+        breaches(duties, rule_set_, UTC, reading)
+    )
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), rules, readings, st.randoms())
+def test_the_order_of_duties_is_irrelevant(duties, rule_set_, reading, random):
+    shuffled = random.sample(duties, len(duties))
+    assert breaches(shuffled, rule_set_, LONDON, reading) == breaches(duties, rule_set_, LONDON, reading)
+    assert earliest_next_duty(shuffled, rule_set_, LONDON, reading) == earliest_next_duty(
+        duties, rule_set_, LONDON, reading
+    )
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), some_duties(), st.integers(1, 48))
+def test_more_work_never_lengthens_rest(duties, more, hours):
+    """The longest unbroken rest of any window, and all of it, are never more for having worked."""
+    extra = [Duty(duty.start, duty.end, DutyKind.CALL_OUT) for duty in more]
+    before, after = DutyLog(tuple(duties), LONDON).counted, DutyLog((*duties, *extra), LONDON).counted
+    window = Span(duties[0].start, duties[0].start + timedelta(hours=hours))
+    assert longest_gap(after, window) <= longest_gap(before, window)
+    assert rest_in(after, window) <= rest_in(before, window)
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), rules, readings, st.integers(1, 600))
+def test_working_on_never_brings_the_next_duty_forward(duties, rule_set_, reading, minutes):
+    end = max(duty.end for duty in duties)
+    before = earliest_next_duty(duties, rule_set_, LONDON, reading)
+    more = Duty(end, end + minutes * MINUTE, DutyKind.CALL_OUT)
+    after = earliest_next_duty([*duties, more], rule_set_, LONDON, reading)
+    assert before is None or after.at >= before.at
+
+
+@settings(deadline=None, max_examples=80)
+@given(some_duties(), st.sampled_from(["practice", "eu", "gb", "ontario"]).map(rule_set))
+def test_the_next_duty_begun_when_it_may_breaks_no_daily_rest(duties, rule_set_):
+    """The earliest start speaks of the rest before it, whatever came earlier."""
+    found = earliest_next_duty(duties, rule_set_, LONDON)
+    if found is None:
+        return
+    coming = Duty(found.at, found.at + MINUTE, DutyKind.WORK)
+    daily = rule_set_.only([Measure.DAILY_REST])
+    judged = breaches([*duties, coming], daily, LONDON)
+    assert [breach for breach in judged if breach.moment == found.at] == []
+
+
+planned = some_duties(kinds=(DutyKind.WORK, DutyKind.WORKPLACE, DutyKind.AT_HOME))
+ROTA = Span(MONDAY + 7 * DAY, MONDAY + 15 * DAY)
+
+
+def of_rota(duties, rule_set_, reading, shift=timedelta(0)):
+    first = [duty.span for duty in duties if duty.kind == DutyKind.AT_HOME]
+    rota = Span(ROTA.start + shift, ROTA.end + shift)
+    return planned_breaches(duties, rule_set_, LONDON, reading, rota=rota, first_on=first)
+
+
+@settings(deadline=None, max_examples=60)
+@given(planned, rules, readings, st.integers(-4, 4))
+def test_a_planned_rota_shifts_by_whole_weeks(duties, rule_set_, reading, weeks):
+    """Out of spring, where no season changes what is asked."""
+    shift = timedelta(weeks=weeks * 3) if weeks > 0 else timedelta(0)
+    moved = [Duty(duty.start + shift, duty.end + shift, duty.kind) for duty in duties]
+    assert shape(of_rota(moved, rule_set_, reading, shift), shift) == shape(
+        of_rota(duties, rule_set_, reading)
+    )
+
+
+@settings(deadline=None, max_examples=60)
+@given(planned, rules, readings, st.randoms())
+def test_the_order_of_planned_duties_is_irrelevant(duties, rule_set_, reading, random):
+    shuffled = random.sample(duties, len(duties))
+    assert of_rota(shuffled, rule_set_, reading) == of_rota(duties, rule_set_, reading)
+
+
+@settings(deadline=None, max_examples=60)
+@given(planned, rules, readings)
+def test_a_planned_rota_breaks_nothing_that_its_duties_do_not(duties, rule_set_, reading):
+    """What a rota is told of is what the whole is told of less what was there without it."""
+    told = shape(of_rota(duties, rule_set_.only(CHECKED), reading))
+    whole = shape(breaches(duties, rule_set_.only(CHECKED), LONDON, reading))
+    before = [duty for duty in duties if not ROTA.start <= duty.start < ROTA.end]
+    already = shape(breaches(before, rule_set_.only(CHECKED), LONDON, reading))
+    assert sorted(told) == sorted(one for one in whole if one not in already)
 
 
 @settings(deadline=None, max_examples=60)
