@@ -32,14 +32,20 @@ def quarters(question: RotaQuestion, slot: Slot) -> Mapping[str, int]:
     return counted
 
 
-def counts(question: RotaQuestion, duties: Iterable[Planned]) -> Mapping[str, Mapping[str, float]]:
-    """Return person -> count -> points over the duties; for `first_nights` and the like plain numbers."""
+def counts(
+    question: RotaQuestion, duties: Iterable[Planned], doubled: Iterable[Planned] = ()
+) -> Mapping[str, Mapping[str, float]]:
+    """Return person -> count -> points over the duties; for `first_nights` and the like plain numbers.
+
+    `doubled`: duties taken over at short notice, whose points count twice to who covers [cp].
+    """
+    twice = frozenset(doubled)
     found = {person.id: dict.fromkeys(SHOWN, 0.0) for person in question.people}
     for planned in duties:
         mine = found.get(planned.person)
         if mine is not None:
             for name, amount in _shown(question, planned.slot):
-                mine[name] += amount
+                mine[name] += amount * (2 if name in SHARED and planned in twice else 1)
     return found
 
 
