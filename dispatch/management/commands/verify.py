@@ -8,12 +8,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from cases.withdrawal import replay as withdrawals
+from rotas.fatigue.replay import TOLERANCE, differences
 from rotas.rest import replay as rest
 
-TOLERANCE = 1e-4  # of every column of the hourly reference values
 UNREADABLE = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError, AssertionError)
 FIGURES = frozenset({"measured_h", "required_h", "required_max_h", "margin_h", "compliant"})
-
 
 Case = Mapping[str, Any]
 Replayed = rest.Replayed | withdrawals.Replayed
@@ -59,18 +58,14 @@ class Command(BaseCommand):
         self.stdout.write(f"All {len(replayed)} cases come out as expected.")
 
     def _traces(self, inputs: Path, traces: Path) -> None:
-        from rotas.fatigue.replay import differences
-
         try:
             found = differences(inputs, traces)
         except (OSError, *UNREADABLE) as error:
-            raise CommandError(f"{inputs} and {traces} could not be replayed: {_told(error)}.") from error
-        if not found:
-            raise CommandError(f"{traces} holds no value that could be compared.")
-        self.stdout.write(f"{'column':<24} {'largest difference':>18}  where")
+            raise CommandError(f"The traces cannot be replayed: {_told(error)}.") from error
+        self.stdout.write(f"{'column':<16} {'rows':>6} {'largest difference':>19}  where")
         for one in found:
-            self.stdout.write(f"{one.column:<24} {one.largest:>18.2e}  {one.where}")
-        wide = [one.column for one in found if not one.largest <= TOLERANCE]
+            self.stdout.write(f"{one.column:<16} {one.rows:>6} {one.largest:>19.2e}  {one.where}")
+        wide = [one.column for one in found if not one.agrees]
         if wide:
             raise CommandError(f"More than {TOLERANCE:g} apart: {', '.join(wide)}.")
         self.stdout.write(f"Every column agrees within {TOLERANCE:g}.")
@@ -79,9 +74,9 @@ class Command(BaseCommand):
 def _cases_in(file: Path) -> list[Case]:
     """Return the cases of a file, refusing in a sentence what is not a list of cases."""
     try:
-        document = json.loads(file.read_text(encoding="utf-8"))
+        document = json.loads(file.read_text(encoding="utf-8-sig"))
     except OSError as error:
-        raise CommandError(f"{file} cannot be read: {error.strerror}.") from error
+        raise CommandError(f"{_told(error)}.") from error
     except ValueError as error:
         raise CommandError(f"{file} is not JSON in UTF-8: {error}.") from error
     cases = document.get("cases") if isinstance(document, dict) else None
@@ -92,13 +87,17 @@ def _cases_in(file: Path) -> list[Case]:
 
 def _replayed(case: Case, replay_case: Callable[[Case], Replayed]) -> Replayed:
     try:
-        return replay_case(case)
+        replayed = replay_case(case)
+        replayed.differences  # noqa: B018 - an "expected" that holds no fields shows here
     except UNREADABLE as error:
         named = case.get("id", "without an id") if isinstance(case, dict) else repr(case)
         raise CommandError(f"Case {named} cannot be read: {_told(error)}.") from error
+    return replayed
 
 
 def _told(error: BaseException) -> str:
+    if isinstance(error, OSError):
+        return f"{error.filename} cannot be read: {error.strerror}"
     if isinstance(error, KeyError):
         return f"it has no {error.args[0]!r}" if error.args else "something is missing"
     return (str(error) or type(error).__name__).rstrip(".")
