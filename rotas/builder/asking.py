@@ -13,15 +13,18 @@ from rotas.builder.roster import Person, Prices, RosterProblem, ShiftType, Total
 DAY_MINUTES = 600  # a number to show; what is really worked is a total
 
 
-def problem_of(grid: Grid, cuts: Iterable[Total] = ()) -> RosterProblem:
-    """Return the roster problem of the grid; `cuts` are what a checker found wrong with earlier answers."""
+def problem_of(grid: Grid, cuts: Iterable[Total] = (), *, preferred: bool = True) -> RosterProblem:
+    """Return the roster problem of the grid; `cuts` are what a checker found wrong with earlier answers.
+
+    Without `preferred` only rules and needs are asked, and no wish or fair share.
+    """
     return RosterProblem(
         days=grid.days,
         first_day=grid.first_day,
         types=tuple(ShiftType(shift, DAY_MINUTES if DAY in roles_of(shift) else 0) for shift in grid.types),
         people=tuple(_person(grid, person) for person in grid.question.people),
-        totals=tuple(chain(limits(grid), needs(grid), preferences(grid), cuts)),
-        prices=prices(grid),
+        totals=tuple(chain(limits(grid), needs(grid), preferences(grid) if preferred else (), cuts)),
+        prices=prices(grid) if preferred else Prices(),
     )
 
 

@@ -116,20 +116,24 @@ def _pool(question: RotaQuestion, name: str, parts: Mapping[str, float], needed:
     return sum(quarters(question, slot).get(name, 0) for slot in needed) / QUARTERS + brought
 
 
-def spreads(question: RotaQuestion, duties: Iterable[Planned]) -> tuple[Spread, ...]:
+def spreads(
+    question: RotaQuestion, duties: Iterable[Planned], doubled: Iterable[Planned] = ()
+) -> tuple[Spread, ...]:
     """Return each shared count with what everyone has done and the fair share of it, history included."""
-    duties = tuple(duties)
-    done = counts(question, duties)
-    due = fair(question, (planned.slot for planned in duties))
+    duties, doubled = tuple(duties), tuple(doubled)
+    done = counts(question, duties, doubled)
+    due = fair(question, (planned.slot for planned in (*duties, *doubled)))
     return tuple(
         Spread(name, {person: done[person][name] for person in due[name]}, due[name]) for name in SHARED
     )
 
 
-def carried_over(question: RotaQuestion, duties: Iterable[Planned]) -> Mapping[str, Mapping[str, float]]:
+def carried_over(
+    question: RotaQuestion, duties: Iterable[Planned], doubled: Iterable[Planned] = ()
+) -> Mapping[str, Mapping[str, float]]:
     """Return person -> count -> how far ahead (+) or behind (-) they end: the next rota's `history`."""
     carried: dict[str, dict[str, float]] = {person.id: {} for person in question.people}
-    for spread in spreads(question, duties):
+    for spread in spreads(question, duties, doubled):
         for person, ahead in spread.ahead.items():
             carried[person][spread.count] = ahead
     return carried

@@ -58,7 +58,7 @@ def _gap(question: RotaQuestion, duties: tuple[Planned, ...], slot: Slot) -> Gap
 def _stops(
     question: RotaQuestion, duties: tuple[Planned, ...], slot: Slot, people: Iterable[RotaPerson]
 ) -> Stops:
-    """Who is stopped by what, those who are stopped by least in front; who never holds the role is left out."""
+    """Who is stopped by what, least stopped first; who never holds the role is left out."""
     asked = [person for person in people if slot.role in person.roles]
     found = [(person, _against(question, duties, Move(slot, None, person.id))) for person in asked]
     return sorted(found, key=lambda stop: (sum(map(_weight, stop[1])), stop[0].name))

@@ -1,0 +1,1 @@
+"""The published staff-scheduling instances: read, solved by the builder, written, and counted again."""
