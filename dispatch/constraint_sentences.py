@@ -15,6 +15,7 @@ SENTENCES: dict[str, str] = {
     "duty_one_at_a_time": "This vet has worked something else at that time. Check the times.",
     "exception_has_a_reason": "Passing a rest limit needs a reason in words.",
     "exception_passes_something": "No rest limit is passed here, so no exception is needed.",
+    "hours_slept_in_quarters": "Hours slept are 0 to 14, in quarters of an hour.",
     "kit_in_a_named_car_or_at_base": "Kit is in a named vet's car or at the practice. Say which.",
     "message_once_per_cause": "This message is in the outbox already. Reload to see it.",
     "message_sent_has_a_time": "A sent message needs the time at which it was sent.",

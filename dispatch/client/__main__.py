@@ -55,6 +55,7 @@ def parser() -> argparse.ArgumentParser:
     _add_treat(verbs)
     well = _add(verbs, "i-am", commands.say_how_i_am, "how I am; not-safe stands me down, unquestioned")
     well.add_argument("state", choices=STATES)
+    well.add_argument("--slept", type=float, metavar="HOURS", help="in the last 24 h, in quarters")
     return top
 
 

@@ -176,7 +176,10 @@ def plan(work: Work, said: Namespace) -> None:
 
 def say_how_i_am(work: Work, said: Namespace) -> None:
     """Say how I am; "not-safe" stands me down, and nobody asks why."""
-    entry = work.write(f"I am {said.state}", "me/report", {"state": said.state.replace("-", "_")})
+    body: dict[str, str | float] = {"state": said.state.replace("-", "_")}
+    if said.slept is not None:
+        body["hours_slept"] = said.slept
+    entry = work.write(f"I am {said.state}", "me/report", body)
     if entry.outcome is Outcome.DONE:
         until = entry.told["stood_down_until"]
         work.show(f"Stood down until {clock(until, work.zone)}." if until else "Noted.")

@@ -16,8 +16,8 @@ from dispatch.services.assigning import take_booked
 from dispatch.services.offers import accept_offer, decline_offer
 from rotas.access import vet_of
 from rotas.errors import DeskError
-from rotas.models import Member, Role, SelfReport, Shift, Vet
-from rotas.pages.fields import text
+from rotas.models import MOST_HOURS_SLEPT, Member, Role, SelfReport, Shift, Vet
+from rotas.pages.fields import hours_if_said, text
 from rotas.pages.member import member_page, said, wants_json
 from rotas.services.rest import vet_rest
 from rotas.services.vets import report_self
@@ -59,6 +59,7 @@ def _shown(member: Member, now: datetime) -> dict[str, Any]:
         "shift": Shift.objects.for_practice(member.practice).at(now).filter(vet=vet).first(),
         "rest": vet_rest(vet, now),
         "states": SelfReport.choices,
+        "most_hours_slept": MOST_HOURS_SLEPT,
         "stood_down": vet.is_stood_down(now),
         "reasons": DeclineReason.choices,
         "now": now,
@@ -124,7 +125,9 @@ def feel(request: HttpRequest) -> HttpResponse:
 
     def do() -> tuple[str, str]:
         state = text(request.POST, "state")
-        vet = report_self(vet=vet_of(request.user), state=state, actor=request.user, now=now)
+        slept = hours_if_said(request.POST, "hours_slept")
+        me = vet_of(request.user)
+        vet = report_self(vet=me, state=state, actor=request.user, now=now, hours_slept=slept)
         return _felt(vet, now), "/mine/"
 
     return _done(request, now, do)
@@ -144,5 +147,5 @@ def _done(request: HttpRequest, now: datetime, do: Callable[[], tuple[str, str]]
     except DeskError as error:
         if wants_json(request):
             raise
-        page = _shown(request.user, now) | {"error": error}
+        page = _shown(request.user, now) | {"error": error, "form": request.POST}
         return render(request, "dispatch/mine.html", page, status=error.status)

@@ -11,8 +11,18 @@ from rest_framework.response import Response
 from rotas.access import find, vet_in, vet_of
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
-from rotas.api.shape import Instant, Shape, Text, Whole, Word
-from rotas.models import Kit, KitPlace, KitState, Level, SelfReport, Shift, ShiftRole, Vet
+from rotas.api.shape import Instant, Measure, Shape, Text, Whole, Word
+from rotas.models import (
+    MOST_HOURS_SLEPT,
+    Kit,
+    KitPlace,
+    KitState,
+    Level,
+    SelfReport,
+    Shift,
+    ShiftRole,
+    Vet,
+)
 from rotas.services.vets import lift_stand_down, move_kit, report_self
 
 
@@ -132,6 +142,15 @@ class SelfReportGiven(Shape):
     """How I am."""
 
     state = Word(choices=SelfReport.choices)
+    hours_slept = Measure(
+        max_digits=4,
+        decimal_places=2,
+        min_value=0,
+        max_value=MOST_HOURS_SLEPT,
+        required=False,
+        allow_null=True,
+        help_text="In the last 24 h, in quarters; replaces the estimate. Nobody has to say it.",
+    )
 
 
 class MyReport(Door):
@@ -144,5 +163,5 @@ class MyReport(Door):
     def post(self, request: Request) -> Response:
         """Say how I am. "not_safe" stands me down at once; nobody asks why, and it costs me nothing."""
         given = self.given(SelfReportGiven)
-        vet = report_self(vet=vet_of(self.member), state=given["state"], actor=self.member, now=self.now)
+        vet = report_self(vet=vet_of(self.member), actor=self.member, now=self.now, **given)
         return self.show(vets_shown(self).get(pk=vet.pk), VetShown)

@@ -1,8 +1,8 @@
 """Tables of the ground floor: who works here, and when."""
 
 from rotas.models.audit import AuditLine
-from rotas.models.calendar_feed import CalendarFeed
 from rotas.models.availability import Leave, LeaveState, NamedSecond, NotOn, RotaWish
+from rotas.models.calendar_feed import CalendarFeed
 from rotas.models.cover import CoverNeed
 from rotas.models.idempotency import GivenAnswer
 from rotas.models.member import Member, Role
@@ -13,12 +13,14 @@ from rotas.models.rest import RestException, RestOwed
 from rotas.models.rota import BuildState, DraftDuty, Repair, RepairState, Rota, RotaState
 from rotas.models.shift import DutyKind, DutyRecord, Shift, ShiftRole
 from rotas.models.swap import Swap, SwapState
+from rotas.models.tiredness import MOST_HOURS_SLEPT, TirednessReport
 from rotas.models.vet import Kit, KitPlace, KitState, Level, NotAvailableFor, SelfReport, Vet, VetSkill
 
 __all__ = [
+    "MOST_HOURS_SLEPT",
     "AuditLine",
-    "CalendarFeed",
     "BuildState",
+    "CalendarFeed",
     "CoverNeed",
     "DraftDuty",
     "DutyKind",
@@ -56,6 +58,7 @@ __all__ = [
     "ShiftRole",
     "Swap",
     "SwapState",
+    "TirednessReport",
     "Vet",
     "VetSkill",
 ]

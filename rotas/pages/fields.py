@@ -67,16 +67,31 @@ def whole_number(form: QueryDict, field: str, *, otherwise: int | None = None) -
 
 def figure(form: QueryDict, field: str) -> Decimal:
     """Return a figure above zero; a comma may stand for the point, but never for thousands."""
+    found = _decimal(form.get(field, "").strip(), field)
+    if not found:
+        raise BadInput(field=field, problem="write a figure above zero, such as 12.5.")
+    return found
+
+
+def hours_if_said(form: QueryDict, field: str) -> Decimal | None:
+    """Return hours from zero up, None where the field was left empty."""
     value = form.get(field, "").strip()
+    if not value:
+        return None
+    found = _decimal(value, field)
+    if found is None:
+        raise BadInput(field=field, problem="write hours such as 5.5, or leave it empty.")
+    return found
+
+
+def _decimal(value: str, field: str) -> Decimal | None:
+    """Return what is written as a figure, None if it is none."""
     if THOUSANDS.fullmatch(value):
         problem = (
             f"is {value} more than a thousand, or a fraction? Write it without the comma, or with a point."
         )
         raise BadInput(field=field, problem=problem)
-    found = Decimal(value.replace(",", ".")) if FIGURE.fullmatch(value) else Decimal(0)
-    if not found:
-        raise BadInput(field=field, problem="write a figure above zero, such as 12.5.")
-    return found
+    return Decimal(value.replace(",", ".")) if FIGURE.fullmatch(value) else None
 
 
 def chosen_day(form: QueryDict, field: str, *, otherwise: date) -> date:

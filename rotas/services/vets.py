@@ -1,28 +1,33 @@
 """What vets say of themselves, and where their kit is."""
 
 from datetime import datetime
+from decimal import Decimal
 
 from django.db import transaction
 
 from rotas import audit, events
 from rotas.access import require_here
 from rotas.errors import BadInput, NotAllowed
-from rotas.models import Kit, KitPlace, KitState, Member, Role, SelfReport, Vet
+from rotas.models import Kit, KitPlace, KitState, Member, Role, SelfReport, TirednessReport, Vet
 from rotas.services.rest import stand_down_end
+from rotas.services.tiredness import check_hours_slept, hours_words
 
 
 @transaction.atomic
-def report_self(*, vet: Vet, state: str, actor: Member, now: datetime) -> Vet:
+def report_self(
+    *, vet: Vet, state: str, actor: Member, now: datetime, hours_slept: Decimal | None = None
+) -> Vet:
     """Write how a vet says they are. "Not safe" stands them down at once; nobody asks why.
 
     Said by the vet, or to reception by telephone. A later "ok" does not cut a stand-down short:
-    a manager may, with `lift_stand_down`.
+    a manager may, with `lift_stand_down`. `hours_slept` of the last 24 replaces the estimate of them.
     """
     require_here(actor, vet.practice_id, Role.RECEPTION, Role.VET)
     if not actor.holds(Role.RECEPTION) and actor.pk != vet.member_id:
         raise NotAllowed(role="reception, to report for another vet")
     if state not in SelfReport.values:
         raise BadInput(field="state", problem=f"say one of {', '.join(SelfReport.values)}.")
+    check_hours_slept(hours_slept)
     row = Vet.objects.select_for_update(of=("self",)).select_related("member", "practice").get(pk=vet.pk)
     before = {"self_report": row.self_report, "stood_down_until": row.stood_down_until}
     row.self_report = state
@@ -30,8 +35,18 @@ def report_self(*, vet: Vet, state: str, actor: Member, now: datetime) -> Vet:
     if state == SelfReport.NOT_SAFE:
         row.stood_down_until = max(row.stood_down_until or now, stand_down_end(row, now))
     row.save(update_fields=["self_report", "self_reported_at", "stood_down_until"])
-    _tell(row, now, actor, "vet_reported", f"{row} says: {SelfReport(state).label}", before)
+    TirednessReport.objects.create(
+        practice_id=row.practice_id, vet=row, at=now, word=state, hours_slept=hours_slept
+    )
+    _tell_report(row, now, actor, before, hours_slept)
     return row
+
+
+def _tell_report(vet: Vet, now: datetime, actor: Member, before: dict, hours: Decimal | None) -> None:
+    sentence, also = f"{vet} says: {SelfReport(vet.self_report).label}", {}
+    if hours is not None:
+        sentence, also = f"{sentence}, slept {hours_words(hours)}", {"hours_slept": hours}
+    _tell(vet, now, actor, "vet_reported", sentence, before, also=also)
 
 
 @transaction.atomic
@@ -49,7 +64,14 @@ def lift_stand_down(*, vet: Vet, actor: Member, reason: str, now: datetime) -> V
 
 
 def _tell(
-    vet: Vet, now: datetime, actor: Member, verb: str, sentence: str, before: dict, reason: str = ""
+    vet: Vet,
+    now: datetime,
+    actor: Member,
+    verb: str,
+    sentence: str,
+    before: dict,
+    reason: str = "",
+    also: dict | None = None,
 ) -> None:
     audit.record(
         practice=vet.practice,
@@ -60,7 +82,7 @@ def _tell(
         actor=actor,
         reason=reason,
         before=before,
-        after={"self_report": vet.self_report, "stood_down_until": vet.stood_down_until},
+        after={"self_report": vet.self_report, "stood_down_until": vet.stood_down_until, **(also or {})},
     )
     events.announce(vet.practice_id, "vet", sentence)
 

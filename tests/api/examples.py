@@ -16,7 +16,7 @@ Example = tuple[str, dict[str, Any], str]
 GOOD: dict[str, Callable[[World], Example]] = {
     "sign_in": lambda w: ("sign-in", {"username": w.desk.username, "password": PASSWORD}, "nobody"),
     "sign_out": lambda w: ("sign-out", {}, "desk"),
-    "report_self": lambda w: ("me/report", {"state": "tired"}, "vet"),
+    "report_self": lambda w: ("me/report", {"state": "tired", "hours_slept": 5.25}, "vet"),
     "lift_stand_down": lambda w: (f"vets/{w.vet.pk}/lift-stand-down", {"reason": "a slip"}, "manager"),
     "move_kit": lambda w: (
         f"kit/{w.vet.kit.first().pk}/move",

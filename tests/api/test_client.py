@@ -379,3 +379,18 @@ def test_help_names_every_command() -> None:
         "plan",
     )
     assert [verb for verb in verbs if verb not in ran.stdout] == []
+
+
+@pytest.mark.parametrize(("said", "kept"), [((), None), (("--slept", "5.25"), 5.25), (("--slept", "0"), 0)])
+def test_hours_slept_go_with_the_word_where_they_are_said(
+    phone: Phone, world: World, said: tuple[str, ...], kept: float | None
+) -> None:
+    assert phone.say("i-am", "tired", *said) == DONE
+    row = world.vet.tiredness_reports.get()
+    assert (row.word, row.hours_slept) == ("tired", kept)
+
+
+def test_hours_that_are_no_quarters_are_refused(phone: Phone, world: World) -> None:
+    assert phone.say("i-am", "ok", "--slept", "5.1") == REFUSED
+    assert "quarters" in phone.out
+    assert not world.vet.tiredness_reports.exists()

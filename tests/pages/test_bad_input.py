@@ -213,6 +213,8 @@ def wrong_values(field: Field) -> tuple[str, ...]:
     if field.kind in ("select", "radio", "hidden"):
         return NO_CHOICE
     if field.figures:
+        if field.name == "hours_slept":
+            return (*NO_FIGURE, "14.25", "5.1", "5,125")
         return NO_FIGURE if field.name in ("dose_amount", "hours") else (*NO_FIGURE, *NO_WHOLE)
     return (LONG,)
 
