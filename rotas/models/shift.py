@@ -43,6 +43,9 @@ class Shift(PracticeRow):
     period = DateTimeRangeField()
     at_workplace = models.BooleanField(default=False)
     site = models.CharField(max_length=60, blank=True)
+    day = models.DateField(
+        null=True, blank=True, help_text="The rota's day, where that is not the day of the start."
+    )
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Taken off the rota; never deleted.")
 
     objects = ShiftQuerySet.as_manager()
