@@ -18,17 +18,20 @@ class RulesBroken(DeskError):
         sentences = list(broken)
         more = len(sentences) - SHOWN
         told = " ".join(sentences[:SHOWN]) + (f" And {more} more." if more > 0 else "")
-        super().__init__(f"{told} {what_to_do}", broken=sentences, **facts)
+        super().__init__(f"{told} {what_to_do}".strip(), broken=sentences, **facts)
 
 
 class GapsLeft(DeskError):
-    """Cover is missing in a rota that is to be published."""
+    """Cover is missing in a rota that is to be published. `facts["gaps"]` has every sentence."""
 
     code = "gaps_left"
     title = "Nobody has some of the duties"
-    message = (
-        "{count} duties have nobody, the first {first}. Fill them, or say that it is to go out with gaps."
-    )
+
+    def __init__(self, gaps: Iterable[str]) -> None:
+        sentences = list(gaps)
+        told = " ".join(sentences[:SHOWN])
+        what_to_do = "Fill the gaps, or say that the rota is to go out with them."
+        super().__init__(f"{told} {len(sentences)} in all. {what_to_do}", gaps=sentences)
 
 
 class NotADraft(DeskError):

@@ -38,7 +38,7 @@ def common_needs() -> Iterable[dict[str, Any]]:
 def start_with_common_cover(*, practice: Practice, actor: Member, now: datetime) -> list[CoverNeed]:
     """Give a practice that has never had any cover the common one; return the cover that stands."""
     require_here(actor, practice.pk, Role.MANAGER)
-    Practice.objects.select_for_update().get(pk=practice.pk)
+    Practice.objects.select_for_update(no_key=True).get(pk=practice.pk)  # two drafts at once start it once
     rows = CoverNeed.objects.for_practice(practice)
     if not rows.exists():
         CoverNeed.objects.bulk_create(CoverNeed(practice=practice, **need) for need in common_needs())

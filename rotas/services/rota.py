@@ -7,8 +7,10 @@ from psycopg.types.range import TimestamptzRange
 
 from rotas import audit, events
 from rotas.access import require_here
-from rotas.errors import AlreadyDone, AlreadyOnDuty, BadInput, NotFound
+from rotas.errors import AlreadyDone, BadInput, NotFound
 from rotas.models import Member, Practice, Role, Shift, ShiftRole, Vet
+from rotas.services.looking_again import look_again
+from rotas.services.moving import close_swaps, require_free
 
 LONGEST = timedelta(hours=72)  # a weekend on call; anything longer is a slip of the pen [cp]
 
@@ -24,18 +26,23 @@ def add_shift(
     actor: Member,
     now: datetime,
     at_workplace: bool = False,
+    site: str = "",
 ) -> Shift:
-    """Put a vet on duty in [start, end). Refuses a second duty at the same time."""
+    """Put a vet on duty in [start, end). Refuses a second duty at the same time.
+
+    On a published rota the rules are looked at again, and the manager is told of what it breaks.
+    """
     require_here(actor, practice.pk, Role.MANAGER)
     _check(role, start, end)
     locked = Vet.objects.for_practice(practice).select_for_update().filter(pk=vet.pk, active=True).first()
     if locked is None:
         raise NotFound(what="vet")
     period = TimestamptzRange(start, end)
-    _require_free(vet, period)
+    require_free(vet, start, end)
     shift = Shift.objects.create(
-        practice=practice, vet=vet, role=role, period=period, at_workplace=at_workplace
+        practice=practice, vet=vet, role=role, period=period, at_workplace=at_workplace, site=site
     )
+    look_again(practice, [shift])
     _tell(shift, now, actor, "shift_added", f"{vet} is {_duty(shift)}")
     return shift
 
@@ -49,21 +56,12 @@ def _check(role: str, start: datetime, end: datetime) -> None:
         raise BadInput(field="end", problem="a duty of more than 72 hours cannot be meant. Check both times.")
 
 
-def _require_free(vet: Vet, period: TimestamptzRange) -> None:
-    other = Shift.objects.within(period.lower, period.upper).filter(vet=vet).in_order().first()
-    if other is not None:
-        local = vet.practice.local
-        raise AlreadyOnDuty(
-            vet=vet.name,
-            role=other.get_role_display(),
-            start=f"{local(other.starts_at):%a %d %b %H:%M}",
-            end=f"{local(other.ends_at):%a %d %b %H:%M}",
-        )
-
-
 @transaction.atomic
 def end_shift(*, shift: Shift, actor: Member, now: datetime, reason: str = "") -> Shift:
-    """Take a duty off the rota; one that is under way ends now, and what was stood stays written."""
+    """Take a duty off the rota; one that is under way ends now, and what was stood stays written.
+
+    Open swaps about it end, and on a published rota the manager is told of what is missing now.
+    """
     require_here(actor, shift.practice_id, Role.MANAGER)
     rows = Shift.objects.select_for_update(of=("self",)).select_related("vet__member", "practice")
     row = rows.get(pk=shift.pk)
@@ -75,6 +73,8 @@ def end_shift(*, shift: Shift, actor: Member, now: datetime, reason: str = "") -
     else:
         row.ended_at = now
     row.save(update_fields=["period", "ended_at"])
+    close_swaps([row], because="the duty was taken off the rota", actor=actor, now=now)
+    look_again(row.practice, [row])
     _tell(row, now, actor, "shift_ended", f"{row.vet} is no longer {_duty(shift)}", reason, before)
     return row
 

@@ -175,13 +175,18 @@ def shifts_begun(practice: Practice, first_day: date, before_day: date) -> list[
 def slot_of(duty: Shift | DraftDuty) -> Slot:
     """Return the duty as the builder knows it."""
     return Slot(
-        day=duty.practice.local(duty.starts_at).date(),
+        day=day_of(duty),
         role=duty.role,
         start=duty.starts_at,
         end=duty.ends_at,
         site=duty.site,
         at_workplace=duty.at_workplace,
     )
+
+
+def day_of(duty: Shift | DraftDuty) -> date:
+    """Return the day of the rota: a night that is taken over after midnight is still last evening's."""
+    return duty.day or duty.practice.local(duty.starts_at).date()
 
 
 def planned_of(duties: Iterable[Shift | DraftDuty]) -> tuple[Planned, ...]:

@@ -15,7 +15,7 @@ def tell(
     practice: Practice,
     now: datetime,
     verb: str,
-    subject: models.Model,
+    subject: models.Model | str,
     sentence: str,
     actor: Member | None,
     reason: str = "",

@@ -1,0 +1,283 @@
+"""Having a draft built: asked for, worked out beside the web by a worker, written when still wanted."""
+
+import logging
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any
+
+from celery import current_app
+from django.db import transaction
+from kombu.exceptions import OperationalError
+
+from rotas.access import require_here
+from rotas.builder.question import Gap, QuestionUnclear, RotaAnswer, RotaQuestion, Slot
+from rotas.errors import BadInput
+from rotas.models import BuildState, DraftDuty, Member, Role, Rota, RotaState
+from rotas.services.drafts import locked_draft, of_slot
+from rotas.services.rota_questions import question_for, slot_of
+from rotas.services.telling import tell
+
+log = logging.getLogger(__name__)
+
+USUAL_SECONDS, MOST_SECONDS = 60.0, 240.0
+LOST_AFTER = timedelta(minutes=10)  # longer than any build: its worker has died
+BUILD_TASK = "rotas.tasks.build_rota"
+
+
+@transaction.atomic
+def ask_build(*, rota: Rota, actor: Member, now: datetime, seconds: float = USUAL_SECONDS) -> Rota:
+    """Ask a worker to fill the draft; at once again while it is at work changes nothing.
+
+    What was placed by hand and what is on the rota already stays.
+    """
+    require_here(actor, rota.practice_id, Role.MANAGER)
+    _require_seconds(seconds)
+    row = locked_draft(rota.pk)
+    if row.build_state == BuildState.ASKED and not _is_lost(row, now):
+        return row
+    _mark_asked(row, seconds, now)
+    tell(
+        practice=row.practice,
+        now=now,
+        verb="build_asked",
+        subject=row,
+        sentence=f"The rota {row} is being built",
+        actor=actor,
+        after={"seconds": seconds, "build": row.build_number},
+    )
+    transaction.on_commit(partial(send_build, row.pk, row.build_number), robust=True)
+    return row
+
+
+def _mark_asked(rota: Rota, seconds: float, now: datetime) -> None:
+    rota.build_state = BuildState.ASKED
+    rota.build_number += 1
+    rota.build_seconds = seconds
+    rota.build_asked_at = now
+    rota.save(update_fields=["build_state", "build_number", "build_seconds", "build_asked_at"])
+
+
+def _is_lost(rota: Rota, now: datetime) -> bool:
+    return rota.build_asked_at is None or now - rota.build_asked_at > LOST_AFTER
+
+
+def send_build(rota_id: int, build_number: int) -> None:
+    """Give the build to a worker. Without a broker it stays owed, and `builds_lost` sends it again."""
+    try:
+        current_app.send_task(BUILD_TASK, args=[rota_id, build_number], retry=False)
+    except OperationalError as error:
+        log.warning("The rota %s is to be built, but no worker can be told: %s", rota_id, error)
+
+
+@transaction.atomic
+def builds_lost(*, now: datetime) -> list[tuple[int, int]]:
+    """Return what to send again: builds asked for so long ago that message or worker must be lost."""
+    rows = Rota.objects.select_for_update(skip_locked=True).drafts()
+    rows = rows.filter(build_state=BuildState.ASKED, build_asked_at__lt=now - LOST_AFTER)
+    lost = []
+    for rota in rows.order_by("pk"):
+        rota.build_asked_at = now
+        rota.save(update_fields=["build_asked_at"])
+        lost.append((rota.pk, rota.build_number))
+    return lost
+
+
+def build_asked(*, rota_id: int, build_number: int, now: datetime, workers: int = 1) -> bool:
+    """Do the build that was asked for and say whether it was still wanted. Safe to run twice, or late."""
+    rota = Rota.objects.select_related("practice", "made_by").filter(pk=rota_id).first()
+    if rota is None or not _is_wanted(rota, build_number):
+        return False
+    try:
+        answer = _solve(rota, rota.build_seconds, now, workers, seed=1)
+    except QuestionUnclear as unclear:
+        return give_up(rota_id=rota_id, build_number=build_number, sentence=str(unclear), now=now)
+    return _write(rota, build_number, answer, None, now) is not None
+
+
+def _is_wanted(rota: Rota, build_number: int) -> bool:
+    return (
+        rota.state == RotaState.DRAFT
+        and rota.build_state == BuildState.ASKED
+        and rota.build_number == build_number
+    )
+
+
+@transaction.atomic
+def give_up(*, rota_id: int, build_number: int, sentence: str, now: datetime) -> bool:
+    """Write that a build did not come to an end, and why; the draft stays as it was."""
+    rota = Rota.objects.select_for_update(of=("self",)).select_related("practice").get(pk=rota_id)
+    if not _is_wanted(rota, build_number):
+        return False
+    rota.build_state, rota.built_at = BuildState.FAILED, now
+    rota.answer = {"sentence": sentence}
+    rota.save(update_fields=["build_state", "built_at", "answer"])
+    told = f"The rota {rota} could not be built: {sentence}"
+    tell(practice=rota.practice, now=now, verb="build_failed", subject=rota, sentence=told, actor=None)
+    return True
+
+
+def build_draft(
+    *, rota: Rota, seconds: float, actor: Member, now: datetime, workers: int = 1, seed: int = 1
+) -> Rota:
+    """Build the draft here and now, and wait for it. Pages use `ask_build` instead."""
+    require_here(actor, rota.practice_id, Role.MANAGER)
+    _require_seconds(seconds)
+    with transaction.atomic():
+        row = locked_draft(rota.pk)
+        _mark_asked(row, seconds, now)
+    try:
+        answer = _solve(row, seconds, now, workers, seed)
+    except QuestionUnclear as unclear:
+        give_up(rota_id=row.pk, build_number=row.build_number, sentence=str(unclear), now=now)
+        raise BadInput(field="rota", problem=str(unclear)) from unclear
+    return _write(row, row.build_number, answer, actor, now) or Rota.objects.get(pk=row.pk)
+
+
+def _require_seconds(seconds: float) -> None:
+    if not 0 < seconds <= MOST_SECONDS:
+        raise BadInput(field="seconds", problem=f"give the builder up to {MOST_SECONDS:g} seconds.")
+
+
+def _solve(rota: Rota, seconds: float, now: datetime, workers: int, seed: int) -> RotaAnswer:
+    """Work outside any transaction: nobody waits for a lock while the solver thinks."""
+    from rotas.builder.build import build  # OR-Tools is loaded only where rotas are built
+
+    return build(build_question(rota, now), seconds=seconds, workers=workers, seed=seed)
+
+
+def build_question(rota: Rota, now: datetime) -> RotaQuestion:
+    """Return what the builder is asked for the draft."""
+    by_hand = rota.duties.filter(by_hand=True, vet__active=True).select_related("practice").in_order()
+    return question_for(rota.practice, rota.first_day, rota.last_day, now, keep=by_hand)
+
+
+@transaction.atomic
+def _write(
+    rota: Rota, build_number: int, answer: RotaAnswer, actor: Member | None, now: datetime
+) -> Rota | None:
+    """Write the answer unless the draft was published, discarded, or asked for anew meanwhile."""
+    row = Rota.objects.select_for_update(of=("self",)).select_related("practice").get(pk=rota.pk)
+    if not _is_wanted(row, build_number):
+        return None
+    _write_duties(row, answer)
+    row.build_state, row.built_at, row.answer = BuildState.DONE, now, as_json(answer)
+    row.save(update_fields=["build_state", "built_at", "answer"])
+    tell(
+        practice=row.practice,
+        now=now,
+        verb="rota_built",
+        subject=row,
+        sentence=f"The rota {row} is built. {answer.sentence}",
+        actor=actor,
+        after={"gaps": len(answer.gaps), "broken": [each.sentence for each in answer.broken]},
+    )
+    return row
+
+
+def _write_duties(rota: Rota, answer: RotaAnswer) -> None:
+    """Bring the draft's duties to what the answer says, row by row; what is placed by hand stays."""
+    people, gaps = _people_by_slot(answer), _gaps_by_slot(answer.gaps)
+    rows = _rows_by_slot(rota)
+    changed: list[DraftDuty] = []
+    for slot in sorted({*people, *gaps, *rows}):
+        changed += _filled(rota, rows[slot], slot, people[slot], gaps[slot])
+    DraftDuty.objects.bulk_create(row for row in changed if row.pk is None)
+    kept = [row for row in changed if row.pk is not None]
+    DraftDuty.objects.bulk_update(kept, ["vet", "gap_reason", "ways_out"], batch_size=500)
+    surplus = {row.pk for each in rows.values() for row in each} - {row.pk for row in kept}
+    rota.duties.filter(pk__in=surplus).delete()
+
+
+def _people_by_slot(answer: RotaAnswer) -> dict[Slot, list[int]]:
+    found: dict[Slot, list[int]] = defaultdict(list)
+    for planned in answer.duties:
+        found[planned.slot].append(int(planned.person))
+    return found
+
+
+def _gaps_by_slot(gaps: Iterable[Gap]) -> dict[Slot, list[Gap]]:
+    found: dict[Slot, list[Gap]] = defaultdict(list)
+    for gap in gaps:
+        found[gap.slot].append(gap)
+    return found
+
+
+def _rows_by_slot(rota: Rota) -> dict[Slot, list[DraftDuty]]:
+    found: dict[Slot, list[DraftDuty]] = defaultdict(list)
+    for row in rota.duties.select_related("practice").in_order():
+        found[slot_of(row)].append(row)
+    return found
+
+
+def _filled(
+    rota: Rota, rows: list[DraftDuty], slot: Slot, people: list[int], gaps: list[Gap]
+) -> list[DraftDuty]:
+    """Return the rows of one slot with who has them; a gap that names a skill goes with whoever is on."""
+    waiting = list(people)
+    stay = [row for row in rows if (row.by_hand or row.shift_id) and row.vet_id in waiting]
+    for row in stay:
+        waiting.remove(row.vet_id)
+    others = [row for row in rows if row not in stay]
+    empty = [gap for gap in gaps if not gap.missing]
+    while len(others) < len(waiting) + len(empty):
+        others.append(of_slot(rota, slot))
+    filled = [_placed(row, vet_id) for row, vet_id in zip(others, waiting, strict=False)]
+    left = [_emptied(row, gap) for row, gap in zip(others[len(waiting) :], empty, strict=False)]
+    for row, gap in zip([*stay, *filled], [gap for gap in gaps if gap.missing], strict=False):
+        _explain(row, gap)
+    return [*stay, *filled, *left]
+
+
+def _placed(row: DraftDuty, vet_id: int) -> DraftDuty:
+    row.vet_id, row.gap_reason, row.ways_out = vet_id, "", []
+    return row
+
+
+def _emptied(row: DraftDuty, gap: Gap) -> DraftDuty:
+    row.vet_id = None
+    return _explain(row, gap)
+
+
+def _explain(row: DraftDuty, gap: Gap) -> DraftDuty:
+    row.gap_reason, row.ways_out = gap.reason, _ways_out(gap)
+    return row
+
+
+def _ways_out(gap: Gap) -> list[dict[str, Any]]:
+    return [
+        {"kind": way.kind, "vet": int(way.person) if way.person else None, "sentence": way.sentence}
+        for way in gap.ways_out
+    ]
+
+
+def as_json(answer: RotaAnswer) -> dict[str, Any]:
+    """Return what is kept of an answer beside the duties; people are vets' keys as text."""
+    return {
+        "sentence": answer.sentence,
+        "seconds": round(answer.seconds, 1),
+        "gaps": gaps_as_json(answer.gaps),
+        "counts": {person: dict(counts) for person, counts in answer.counts.items()},
+        "spreads": [
+            {"count": each.count, "done": dict(each.done), "fair": dict(each.fair)} for each in answer.spreads
+        ],
+        "broken": [each.sentence for each in answer.broken],
+    }
+
+
+def gaps_as_json(gaps: Iterable[Gap]) -> list[dict[str, Any]]:
+    """Return the gaps as they are kept: the duty, the reason, the skill that is missing, the ways out."""
+    return [
+        {
+            "day": gap.slot.day,
+            "role": gap.slot.role,
+            "start": gap.slot.start,
+            "end": gap.slot.end,
+            "site": gap.slot.site,
+            "reason": gap.reason,
+            "missing": gap.missing,
+            "ways_out": _ways_out(gap),
+        }
+        for gap in gaps
+    ]

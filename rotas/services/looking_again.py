@@ -1,0 +1,31 @@
+"""Having a published rota looked at again soon after one of its duties has changed."""
+
+import logging
+from collections.abc import Iterable
+from functools import partial
+
+from celery import current_app
+from django.db import transaction
+from kombu.exceptions import OperationalError
+
+from rotas.models import Practice, Rota, Shift
+
+log = logging.getLogger(__name__)
+
+ALERTS_TASK = "rotas.tasks.raise_alerts_of"
+
+
+def look_again(practice: Practice, shifts: Iterable[Shift]) -> None:
+    """Ask a worker to look once this change stands, where a published rota has one of the days."""
+    days = [practice.local(moment).date() for shift in shifts for moment in (shift.starts_at, shift.ends_at)]
+    published = Rota.objects.for_practice(practice).published()
+    if days and published.touching(min(days), max(days)).exists():
+        transaction.on_commit(partial(send, practice.pk), robust=True)
+
+
+def send(practice_id: int) -> None:
+    """Tell a worker. Without a broker the clock looks at every practice anyway, a little later."""
+    try:
+        current_app.send_task(ALERTS_TASK, args=[practice_id], retry=False)
+    except OperationalError as error:
+        log.warning("The rota of practice %s is looked at later: %s", practice_id, error)
