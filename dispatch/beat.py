@@ -18,5 +18,8 @@ SCHEDULE: dict[str, dict[str, Any]] = {
     "send the outbox": every(5, "rotas.tasks.send_outbox"),
     "queue due reminders": every(30, "cases.tasks.queue_due_reminders"),
     "end withdrawals": every(60, "cases.tasks.end_withdrawals"),
+    "settle swaps": every(60, "rotas.tasks.settle_swaps"),
+    "alert the managers": every(600, "rotas.tasks.raise_alerts"),
+    "builds owed": every(60, "rotas.tasks.builds_owed"),
     "forget answers": every(3600, "rotas.tasks.forget_answers"),
 }

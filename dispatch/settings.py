@@ -190,10 +190,11 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "socket_connect_timeout": 3,  # seconds a request may wait for a broker that is gone
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_TASK_QUEUES = (Queue("plan"), Queue("messages"), Queue("clock"))
+CELERY_TASK_QUEUES = (Queue("plan"), Queue("build"), Queue("messages"), Queue("clock"))
 CELERY_TASK_DEFAULT_QUEUE = "clock"
 CELERY_TASK_ROUTES = {
     "dispatch.tasks.plan_practice": {"queue": "plan"},
+    "rotas.tasks.build_rota": {"queue": "build"},  # minutes long: it must not stand before a plan
     "rotas.tasks.send_outbox": {"queue": "messages"},
 }
 CELERY_TASK_CREATE_MISSING_QUEUES = False  # a misspelt queue fails at once, not in silence
@@ -213,6 +214,7 @@ CELERY_BEAT_SCHEDULE = SCHEDULE
 PLAN_STALE_MIN: int = env.int("PLAN_STALE_MIN", 5)  # time is an event too
 PLAN_SOLVER_SECONDS: float = env.float("PLAN_SOLVER_SECONDS", 4.0)
 PLAN_SOLVER_WORKERS: int = env.int("PLAN_SOLVER_WORKERS", 1)
+ROTA_SOLVER_WORKERS: int = env.int("ROTA_SOLVER_WORKERS", 1)  # threads; the seconds are asked for
 
 # --- who may come in --------------------------------------------------------------------------
 

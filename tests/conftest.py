@@ -19,7 +19,7 @@ hypothesis.settings.register_profile("byrelight", deadline=None, derandomize=Tru
 hypothesis.settings.register_profile("thousands", deadline=None, database=None, max_examples=3000)
 hypothesis.settings.load_profile("byrelight")  # --hypothesis-profile=thousands has the last word
 
-QUEUES = ["plan", "messages", "clock"]
+QUEUES = ["plan", "build", "messages", "clock"]
 
 
 instead_of_flush()
@@ -41,7 +41,7 @@ def _search_not_ready(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def celery_worker(transactional_db: None) -> Iterator[None]:
-    """A real worker for all three queues, in a thread of this process, over the real broker."""
+    """A real worker for all queues, in a thread of this process, over the real broker."""
     from dispatch.celery import app
 
     with start_worker(app, pool="threads", concurrency=2, queues=QUEUES, perform_ping_check=False):

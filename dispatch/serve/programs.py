@@ -51,13 +51,20 @@ def web(env: Mapping[str, str], listener: socket.socket) -> Child:
 def workers(env: Mapping[str, str], folder: Path) -> list[Child]:
     """Return the Celery processes.
 
-    The planner has a process pool, because only there a task can be ended when it takes too long;
-    messages and the clock mostly wait for others, so they share threads.
+    The planner and the rota builder have process pools, because only there a task can be ended when it
+    takes too long, and one each, because a rota takes minutes and a plan cannot wait for it; messages
+    and the clock mostly wait for others, so they share threads.
     """
     planner = ("worker", "-Q", "plan", "-P", "prefork", "-c", "1", "-n", "plan@demo", *QUIET)
+    builder = ("worker", "-Q", "build", "-P", "prefork", "-c", "1", "-n", "build@demo", *QUIET)
     others = ("worker", "-Q", "messages,clock", "-P", "threads", "-c", "4", "-n", "work@demo", *QUIET)
     clock = ("beat", "-s", str(folder / "beat-schedule"), "--pidfile", "")
-    return [celery("planner", env, *planner), celery("worker", env, *others), celery("clock", env, *clock)]
+    return [
+        celery("planner", env, *planner),
+        celery("rota builder", env, *builder),
+        celery("worker", env, *others),
+        celery("clock", env, *clock),
+    ]
 
 
 def celery(name: str, env: Mapping[str, str], *arguments: str) -> Child:

@@ -57,7 +57,7 @@ class Workers:
         self.folder = folder
         self.children: list[Child] = []
 
-    def start(self, queues: str = "plan,messages,clock", pool: str = "threads") -> Child:
+    def start(self, queues: str = "plan,build,messages,clock", pool: str = "threads") -> Child:
         """Start a worker; what was queued before it is up waits for it."""
         number = len(self.children) + 1
         options = ["-Q", queues, "-P", pool, "-c", "2", "-n", f"test{number}-{os.getpid()}@tests"]
