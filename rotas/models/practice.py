@@ -53,6 +53,15 @@ class Practice(models.Model):
     daily_rest_reading = models.CharField(
         max_length=10, choices=[("gap", "between duties"), ("window24", "in any 24 hours")], default="gap"
     )
+    standby_in_full = models.BooleanField(
+        default=False, help_text="On call at home counts in full: answering leaves no free use of the time."
+    )
+    night_rules_replace_daily = models.BooleanField(
+        default=False, help_text="A night on call at home is judged by the on-call rules, not by daily rest."
+    )
+    rest_figures = models.JSONField(
+        default=dict, blank=True, help_text="The practice's own figures by rule, in the rule's unit."
+    )
 
     base_latitude = models.FloatField(validators=[MinValueValidator(-90), MaxValueValidator(90)])
     base_longitude = models.FloatField(validators=[MinValueValidator(-180), MaxValueValidator(180)])

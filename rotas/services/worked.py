@@ -2,23 +2,37 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from psycopg.types.range import TimestamptzRange
 
 from rotas.models import DutyRecord, Practice, Shift, ShiftRole, Vet
+from rotas.rest.choices import OWN, RestChoice, chosen_rules
 from rotas.rest.intervals import Duty, DutyKind
-from rotas.rest.rules import RuleSet, UnknownRuleSet, rule_set
+from rotas.rest.rules import Reading, RuleSet, UnknownRuleSet
 
 Duties = tuple[Duty, ...]
 
 
+def choice_of(practice: Practice) -> RestChoice:
+    """Return what the practice has settled about its rest rules."""
+    return RestChoice(
+        practice.rest_rule_set,
+        Reading(practice.daily_rest_reading),
+        practice.standby_in_full,
+        practice.night_rules_replace_daily,
+        practice.rest_figures,
+    )
+
+
 def rules_of(practice: Practice) -> RuleSet:
     """Return the rule set that the practice goes by; an unknown name falls back to our own limits."""
+    choice = choice_of(practice)
     try:
-        return rule_set(practice.rest_rule_set)
+        return chosen_rules(choice)
     except UnknownRuleSet:
-        return rule_set("practice")
+        return chosen_rules(replace(choice, set_name=OWN))
 
 
 def duties_of(vets: Iterable[Vet], start: datetime, end: datetime) -> dict[int, Duties]:
@@ -35,7 +49,12 @@ def duties_of(vets: Iterable[Vet], start: datetime, end: datetime) -> dict[int, 
 
 
 def kind_of(shift: Shift) -> DutyKind:
-    """Return how a shift counts: on call at home only what is worked of it, all others in full."""
-    if shift.role == ShiftRole.DAY:
+    """Return how a shift counts."""
+    return counts_as(shift.role, shift.at_workplace)
+
+
+def counts_as(role: str, at_workplace: bool) -> DutyKind:
+    """Return how a shift of the role counts: on call at home only what is worked of it, others in full."""
+    if role == ShiftRole.DAY:
         return DutyKind.WORK
-    return DutyKind.WORKPLACE if shift.at_workplace else DutyKind.AT_HOME
+    return DutyKind.WORKPLACE if at_workplace else DutyKind.AT_HOME
