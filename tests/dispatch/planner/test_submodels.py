@@ -14,7 +14,7 @@ from dispatch.planner.invented_nights import night
 from dispatch.planner.looking import MOST_JOBS_LISTED, ROUNDS_SHAKEN, searched_last
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Plan, Status
-from dispatch.planner.problem import Neighbour, Problem
+from dispatch.planner.problem import KitStore, Neighbour, Problem
 from dispatch.planner.search.warm import is_warm
 from dispatch.planner.solve import solve
 from dispatch.planner.submodels import (
@@ -185,3 +185,16 @@ def test_a_part_has_only_the_room_that_work_outside_it_leaves_with_a_neighbour()
         for jobs in (("x",), ("x", "y"), ("x", "y", "z"))
     ]
     assert rooms == [[], [1], [2]]
+
+
+def test_a_part_finds_on_a_shelf_only_what_vets_outside_it_leave() -> None:
+    jobs = [call(name, farm, kit=frozenset({"jack"})) for name, farm in (("x", "north"), ("y", "east"))]
+    shelf = (KitStore("base", "jack", count=2),)
+    question = problem([*jobs, call("z", "south")], [vet("a"), vet("b", "home b"), vet("c")], stores=shelf)
+    best = draft(question, {"a": ("x",), "b": ("y",), "c": ("z",)})
+    assert best is not None
+    counts = [
+        [store.count for store in part_problem(question, best, Part(vets, jobs)).stores]
+        for vets, jobs in ((("c",), ("z",)), (("a", "c"), ("x", "z")), (("a", "b"), ("x", "y")))
+    ]
+    assert counts == [[0], [1], [2]]
