@@ -63,8 +63,8 @@ def _most(given: Iterable[Slot], slot: Slot) -> tuple[int, datetime]:
 def named_second(sheet: Sheet, day: date, there: There) -> Iterator[Broken]:
     """Who needs a named second is first on call only while one of them is second [cp]."""
     for planned in there:
-        person = sheet.question.person(planned.person)
-        if planned.slot.role != FIRST or not person.needs_named_second:
+        person = sheet.known(planned.person)
+        if planned.slot.role != FIRST or person is None or not person.needs_named_second:
             continue
         alone = _alone(planned.slot, _of(there, SECOND, person.needs_named_second))
         if alone:
@@ -98,16 +98,21 @@ def skills(sheet: Sheet, day: date, there: There) -> Iterator[Broken]:
 
 def is_solo(sheet: Sheet, person_id: str, skill: str) -> bool:
     """Say whether the person does it alone."""
-    return sheet.question.person(person_id).skills.get(skill) == SOLO
+    person = sheet.known(person_id)
+    return person is not None and person.skills.get(skill) == SOLO
 
 
 def kept_apart(sheet: Sheet, day: date, there: There) -> Iterator[Broken]:
     """A new graduate is not on call the same night as a new locum [cp]."""
     on_call = [planned for planned in there if planned.slot.on_call]
     for planned in on_call:
-        person = sheet.question.person(planned.person)
+        person = sheet.known(planned.person)
         for other in on_call:
-            if other.person in person.not_with and other.slot.span.touches(planned.slot.span):
+            if (
+                person is not None
+                and other.person in person.not_with
+                and other.slot.span.touches(planned.slot.span)
+            ):
                 name = sheet.question.person(other.person).name
                 told = f"{person.name} is {on(planned.slot)} with {name}; they are kept apart."
                 yield Broken("kept_apart", person.id, planned.slot.start, told, CP)

@@ -53,6 +53,14 @@ class Sheet:
         """Return the instant at which the local day begins."""
         return local(day, time(0), self.question.tz)
 
+    @cached_property
+    def _people(self) -> dict[str, RotaPerson]:
+        return {person.id: person for person in self.question.people}
+
+    def known(self, person_id: str) -> RotaPerson | None:
+        """Return the person of that id; None for a stranger."""
+        return self._people.get(person_id)
+
     def mine(self, person: RotaPerson) -> tuple[Slot, ...]:
         """Return the person's slots in order."""
         return self.of.get(person.id, ())

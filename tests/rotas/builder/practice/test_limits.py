@@ -1,0 +1,111 @@
+"""What is told to the solver in whole days, against what the checker finds on instants.
+
+Random rosters, most of them unlawful: the hard limits must refuse exactly those that the checker refuses.
+"""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rotas.builder.asking import problem_of
+from rotas.builder.build import breached
+from rotas.builder.cost import cost_of
+from rotas.builder.grid import Grid
+from rotas.builder.roster import Roster
+from tests.rotas.builder.practice.fortnight import MONDAY, spring_question, with_person
+
+WEEKS = 4
+CLOCKS_GO_FORWARD = date(2027, 3, 15)  # the rota holds 28 March, and Easter
+SUMMER = date(2027, 7, 5)
+
+
+def told_and_found(question, row, person):
+    """Whether the limits told to the solver refuse the person's row, and what the checker says of it."""
+    grid = Grid(question)
+    shifts = {
+        (person, day): shift
+        for day, shift in enumerate(row)
+        if shift in grid.shifts[day]  # no day duty where none is wanted
+    }
+    roster = Roster(shifts)
+    return bool(cost_of(problem_of(grid), roster).broken), breached(question, grid.duties(roster))
+
+
+rows = st.lists(
+    st.sampled_from(["", "", "first", "first", "day+first", "day", "second", "day+second"]),
+    min_size=WEEKS * 7,
+    max_size=WEEKS * 7,
+)
+
+
+@st.composite
+def bursts(draw):
+    """Mostly free, with some runs of duties: lawful now and then."""
+    row = [""] * (WEEKS * 7)
+    for _ in range(draw(st.integers(0, 4))):
+        start, length = draw(st.integers(0, len(row) - 1)), draw(st.integers(1, 5))
+        kinds = st.sampled_from(["first", "first", "day+first", "day", "second"])
+        row[start : start + length] = [draw(kinds) for _ in row[start : start + length]]
+    return row
+
+
+@settings(max_examples=60)
+@given(
+    row=st.one_of(rows, bursts(), bursts(), bursts()),
+    person=st.sampled_from(["V1", "V3", "V7"]),
+    start=st.sampled_from([MONDAY, CLOCKS_GO_FORWARD, SUMMER]),
+    away=st.lists(st.integers(0, WEEKS * 7 - 1), max_size=2),
+)
+def test_the_limits_refuse_what_the_checker_refuses_and_nothing_else(row, person, start, away):
+    question = spring_question(WEEKS, day_vets=9, first_day=start)
+    leave = frozenset(start + timedelta(days=number) for number in away)
+    question = with_person(question, person, leave=leave)
+    told, found = told_and_found(question, row, person)
+    assert told == bool(found), [broken.sentence for broken in found]
+
+
+@settings(max_examples=30)
+@given(row=bursts(), last=bursts(), start=st.sampled_from([MONDAY, CLOCKS_GO_FORWARD, SUMMER]))
+def test_the_limits_hold_at_the_join_with_the_last_rota(row, last, start):
+    """A breach that is there already, or that the last rota makes alone, is nobody's to refuse now."""
+    earlier = spring_question(WEEKS, day_vets=9, first_day=start - timedelta(weeks=WEEKS))
+    grid = Grid(earlier)
+    worked = Roster({("V3", day): shift for day, shift in enumerate(last) if shift in grid.shifts[day]})
+    before = grid.duties(worked)
+    if breached(earlier, before):
+        return
+    question = replace(spring_question(WEEKS, day_vets=9, first_day=start), before=before)
+    joined = Grid(question)
+    shifts = dict(joined.standing)
+    shifts.update(
+        {
+            ("V3", day + joined.past): shift
+            for day, shift in enumerate(row)
+            if shift in joined.shifts[day + joined.past]
+        }
+    )
+    told = bool(cost_of(problem_of(joined), Roster(shifts)).broken)
+    found = breached(question, joined.duties(Roster(shifts)))
+    assert told == bool(found), [broken.sentence for broken in found]
+
+
+@settings(max_examples=40)
+@given(
+    who=st.lists(
+        st.sampled_from(["V8/V3", "V8/V5", "V7/V5", "V8/-", "L1/V8", "V3/V5"]), min_size=7, max_size=7
+    )
+)
+def test_a_named_second_and_people_kept_apart_are_told_as_they_are_found(who):
+    """[cp]"""
+    question = spring_question(1)
+    question = with_person(question, "V8", roles=frozenset({"first", "second"}))
+    grid = Grid(question)
+    shifts = {}
+    for day, pair in enumerate(who):
+        for role, person in zip(("first", "second"), pair.split("/"), strict=True):
+            if person != "-":
+                shifts[person, day] = role
+    told = bool(cost_of(problem_of(grid), Roster(shifts)).broken)
+    assert told == bool(breached(question, grid.duties(Roster(shifts))))
