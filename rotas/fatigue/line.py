@@ -75,13 +75,18 @@ def line_of(
 ) -> Line:
     """Return the line of [start, end). `log` and `reports` should begin some days before the start."""
     period, zone = Span(start, end), tz or log.tz
-    warm = Span(day_span(local_day(period.start - WARM_UP, zone), zone).start, period.end)
+    warm = warm_period(period.start, period.end, zone)
     waking = Waking(log, reports, warm, zone)
     at = moments(period.start, period.end - timedelta.resolution, step)
     hours = hours_from(warm.start, period.start) + np.arange(len(at), dtype=np.float64) * (step / HOUR)
     clock = clock_hours(period.start, len(at), step, zone)
     traces = [run(waking.slept(each), hours, clock) for each in assumptions().values()]
     return _line(at, traces)
+
+
+def warm_period(start: datetime, end: datetime, tz: tzinfo) -> Span:
+    """Return the period with the days before it that the model needs, from a local midnight."""
+    return Span(day_span(local_day(start - WARM_UP, tz), tz).start, end)
 
 
 def _line(at: tuple[datetime, ...], traces: list[Trace]) -> Line:

@@ -43,6 +43,8 @@ class Assumption:
     day_after: float
     day_most: float
     full: float
+    paid_back: float
+    enough_within: float
     tap: float
 
 
