@@ -10,6 +10,7 @@ ROOMS = (
     ("/calls/take/", "Take a call", ("reception",)),
     ("/book/", "Day's book", ("reception", "vet")),
     ("/mine/", "My calls", ("vet",)),
+    ("/mine/report/", "My report", ("vet",)),
     ("/aftercare/", "Aftercare", ("reception", "vet")),
     ("/rota/", "Rota", ("reception", "vet")),
     ("/rest/", "Rest report", ("manager",)),

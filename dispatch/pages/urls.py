@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from cases.pages import aftercare, book, take, visit
 from dispatch.pages import call, desk, drive_home, mine, stream
-from rotas.pages import calendar, rest_report, rota, story
+from rotas.pages import calendar, making, month, rest_report, rest_rules, rota, story
 from rotas.pages.sign_in import SignIn, SignOut, standing
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -47,12 +47,27 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("aftercare/messages/<int:message_id>/again/", aftercare.send_again),
     path("rota/", rota.show, name="rota"),
     path("rota/<int:shift_id>/end/", rota.end),
+    path("rota/month/", month.show, name="rota-month"),
+    path("rota/make/", making.rotas, name="rota-make"),
+    path("rota/make/<int:rota_id>/", making.show),
+    path("rota/make/<int:rota_id>/live/", making.live),
+    path("rota/make/<int:rota_id>/build/", making.build),
+    path("rota/make/<int:rota_id>/publish/", making.publish),
+    path("rota/make/<int:rota_id>/withdraw/", making.withdraw),
+    path("rota/duties/<int:duty_id>/", making.duty),
     path("rota/calendar/", calendar.show, name="rota-calendar"),
     path("rota/calendar/<int:feed_id>/revoke/", calendar.revoke),
     path("calendar/<str:secret>.ics", calendar.read),
     path("rest/", rest_report.show, name="rest-report"),
     path("rest/table.csv", rest_report.as_csv),
+    path("rest/report.xlsx", rest_report.as_xlsx),
+    path("rest/report.pdf", rest_report.as_pdf),
+    path("rest/rules/", rest_rules.show, name="rest-rules"),
     path("rest/owed/<int:owed_id>/", rest_report.taken),
+    path("rest/notes/<int:vet_id>/", rest_report.note),
+    path("mine/report/", rest_report.own, name="my-report"),
+    path("mine/report/report.pdf", rest_report.own_pdf),
+    path("mine/report/seen/", rest_report.seen),
     path("story/", story.show, name="story"),
     path("sign-out/", SignOut.as_view(), name="sign-out"),
 ]

@@ -8,14 +8,18 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from rotas.access import vet_in
 from rotas.api.door import BadQuery, Door
 from rotas.api.shape import Day, Instant, Shape
-from rotas.fatigue_report.report import FatigueReport, FatigueRow, report
+from rotas.fatigue_report.kept import OwedRest
+from rotas.fatigue_report.reading import report
+from rotas.fatigue_report.report import Report
+from rotas.fatigue_report.row import Row
 from rotas.models import Role
 from rotas.rest.marks import Level
 from rotas.rest.rules import Reading
 
-USUAL, LONGEST = timedelta(days=14), timedelta(days=92)
+USUAL, LONGEST = timedelta(days=14), timedelta(days=366)
 LEVELS = [level.value for level in Level]
 
 
@@ -41,8 +45,8 @@ class ExceptionShown(serializers.Serializer):
     rule = serializers.CharField()
     passed_by_min = serializers.IntegerField()
     reason = serializers.CharField()
-    approved_by = serializers.CharField(source="approved_by.name")
-    approved_at = Instant()
+    approved_by = serializers.CharField()
+    approved_at = Instant(source="at")
 
 
 class OwedShown(serializers.Serializer):
@@ -52,6 +56,41 @@ class OwedShown(serializers.Serializer):
     because = serializers.CharField()
     due_by = Instant()
     overdue = serializers.BooleanField()
+
+
+class WeekShown(serializers.Serializer):
+    """One whole week of the reference period."""
+
+    monday = serializers.DateField()
+    worked_min = serializers.IntegerField()
+
+
+class NoteShown(serializers.Serializer):
+    """What will change after a week."""
+
+    week = serializers.DateField()
+    text = serializers.CharField()
+    by = serializers.CharField()
+    at = Instant()
+
+
+class SleepyDayShown(serializers.Serializer):
+    """The worst hour of one day as the model has it: Karolinska scale, 1 to 9, with its band. An estimate."""
+
+    day = serializers.DateField()
+    at = Instant()
+    kss = serializers.FloatField()
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
+class AheadShown(serializers.Serializer):
+    """One vet in the next 7 days if the rota stays; calls come on top."""
+
+    vet = serializers.IntegerField(source="person.key")
+    shifts = serializers.IntegerField()
+    level = serializers.ChoiceField(choices=LEVELS)
+    reasons = serializers.ListField(child=serializers.CharField())
 
 
 class FatigueRowShown(serializers.Serializer):
@@ -70,33 +109,41 @@ class FatigueRowShown(serializers.Serializer):
     longest_nights_running = serializers.IntegerField()
     longest_rest_min = serializers.IntegerField()
     drive_km = serializers.FloatField()
+    night_drive_km = serializers.FloatField(allow_null=True)
+    night_drive_min = serializers.IntegerField()
+    average_week_min = serializers.IntegerField()
+    weeks = WeekShown(many=True)
+    seen_by_vet_at = Instant(allow_null=True)
     flags = FlagShown(many=True)
     breaches = BreachShown(many=True)
     exceptions = ExceptionShown(many=True)
     owed = OwedShown(many=True)
+    notes = NoteShown(many=True)
+    sleepiness = SleepyDayShown(many=True)
 
 
 class FatigueReportShown(serializers.Serializer):
     """The report on the days first to last, by the vets' codes."""
 
-    start = Instant()
-    end = Instant()
-    rule_set = serializers.CharField(source="rule_set.title")
-    reading = serializers.ChoiceField(choices=[reading.value for reading in Reading])
+    start = Instant(source="asked.start")
+    end = Instant(source="asked.end")
+    rule_set = serializers.CharField(source="asked.rule_set.title")
+    reading = serializers.ChoiceField(source="asked.reading", choices=[reading.value for reading in Reading])
     rows = serializers.SerializerMethodField()
+    ahead = AheadShown(many=True)
 
     @extend_schema_field(FatigueRowShown(many=True))
-    def get_rows(self, made: FatigueReport) -> Any:
+    def get_rows(self, made: Report) -> Any:
         """Return the vets."""
-        return FatigueRowShown([_flat(row) for row in made.rows], many=True).data
+        return FatigueRowShown([_flat(made, row) for row in made.rows], many=True).data
 
 
-def _flat(row: FatigueRow) -> dict[str, Any]:
-    facts = row.facts
+def _flat(made: Report, row: Row) -> dict[str, Any]:
+    facts, person = row.facts, row.person
     return {
-        "vet": row.vet.pk,
-        "code": row.vet.code,
-        "name": row.vet.name,
+        "vet": person.key,
+        "code": person.code,
+        "name": person.name,
         "level": row.state.level.value,
         "worked_min": _minutes(facts.worked),
         "standby_min": _minutes(facts.standby),
@@ -106,11 +153,28 @@ def _flat(row: FatigueRow) -> dict[str, Any]:
         "nights_on_duty": facts.nights_on_duty,
         "longest_nights_running": facts.longest_nights_running,
         "longest_rest_min": _minutes(facts.longest_rest),
-        "drive_km": row.drive_km,
+        "drive_km": row.driving.km,
+        "night_drive_km": row.driving.night_km,
+        "night_drive_min": _minutes(row.driving.night_time),
+        "average_week_min": _minutes(row.weeks.average),
+        "weeks": [{"monday": week.monday, "worked_min": _minutes(week.worked)} for week in row.weeks.weeks],
+        "seen_by_vet_at": row.looked and row.looked.at,
         "flags": row.state.flags,
         "breaches": row.breaches,
-        "exceptions": row.exceptions,
-        "owed": [vars(item) | {"minutes": _minutes(item.amount)} for item in row.owed],
+        "exceptions": row.signed,
+        "owed": [_owed(each, made.asked.now) for each in row.owed],
+        "notes": row.notes,
+        "sleepiness": made.predicted[person.key].days,
+    }
+
+
+def _owed(each: OwedRest, now: datetime) -> dict[str, Any]:
+    overdue = each.overdue(now)
+    return {
+        "minutes": _minutes(each.amount),
+        "because": each.because,
+        "due_by": each.due_by,
+        "overdue": overdue,
     }
 
 
@@ -123,6 +187,9 @@ class FatigueAsked(Shape):
 
     first = Day(required=False, help_text="A fortnight before the last, unless said.")
     last = Day(required=False, help_text="Today, unless said.")
+    vet = serializers.IntegerField(
+        required=False, min_value=1, max_value=10**18 - 1, help_text="One vet alone; all unless said."
+    )
 
 
 class Fatigue(Door):
@@ -137,7 +204,7 @@ class Fatigue(Door):
         summary="The fatigue report",
     )
     def get(self, request: Request) -> Response:
-        """Show hours, call-outs and rest against the rule set (manager), at most 92 days."""
+        """Show hours, call-outs and rest against the rule set (manager), at most 366 days."""
         asked = self.asked(FatigueAsked)
         last = asked.get("last") or self.practice.local(self.now).date()
         first = asked.get("first") or last - USUAL + timedelta(days=1)
@@ -146,4 +213,6 @@ class Fatigue(Door):
             raise BadQuery([{"parameter": "first", "detail": detail}])
         start = datetime.combine(first, time(0), tzinfo=self.practice.tz)
         end = datetime.combine(last + timedelta(days=1), time(0), tzinfo=self.practice.tz)
-        return self.show(report(self.practice, start, end, self.now), FatigueReportShown)
+        only = vet_in(self.practice, asked["vet"]).pk if "vet" in asked else None
+        made = report(self.practice, start, end, self.now, only=only)
+        return self.show(made, FatigueReportShown)

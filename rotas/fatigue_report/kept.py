@@ -4,12 +4,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property
 
+from rotas.builder.question import ROLES
 from rotas.rest.intervals import Duty, DutyKind, Span
 from rotas.rest.log import DutyLog
 from rotas.rest.rules import Reading, RuleSet
-
-FIRST, SECOND, DAY_VET = "first", "second", "day"  # the roles on a shift
-ON_CALL = frozenset({FIRST, SECOND})
 
 
 @dataclass(frozen=True)
@@ -24,7 +22,7 @@ class Person:
     name: str
     share: float = 1.0
     since: date | None = None
-    roles: frozenset[str] = frozenset({FIRST, SECOND, DAY_VET})
+    roles: frozenset[str] = frozenset(ROLES)
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ class OwedRest:
 
 @dataclass(frozen=True)
 class Said:
-    """What a vet last said of themselves: fresh, ok, tired or not_safe."""
+    """What a vet said: fresh, ok, tired or not_safe, and the hours slept in the day before, if told."""
 
     at: datetime
     state: str
@@ -105,7 +103,8 @@ class Looked:
 @dataclass(frozen=True)
 class Kept:
     """Everything of one vet. `rostered` and `worked` reach back as far as the report needs, and on
-    into the coming week; `leave` holds the days of agreed leave."""
+    into the coming week; `leave` holds the days of agreed leave, `said` what the vet said, oldest first.
+    """
 
     person: Person
     rostered: tuple[Rostered, ...] = ()
@@ -113,7 +112,7 @@ class Kept:
     signed: tuple[Signed, ...] = ()
     owed: tuple[OwedRest, ...] = ()
     leave: frozenset[date] = frozenset()
-    said: Said | None = None
+    said: tuple[Said, ...] = ()
     looked: Looked | None = None
     notes: tuple[Note, ...] = ()
 

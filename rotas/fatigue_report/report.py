@@ -1,161 +1,117 @@
-"""The manager's fatigue report: hours, call-outs and rest against the rule set, as facts per vet.
+"""The whole report, put together once: pages, API and files only show it."""
 
-It shows hours, not worth, and is for staffing. No score, no order by anything but the vet's code.
-"""
-
-from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import TypeVar
+from datetime import date, timedelta
+from functools import cached_property
 
-from django.db.models import Sum
-from psycopg.types.range import TimestamptzRange
-
-from rotas.models import DutyRecord, Practice, RestException, RestOwed, Vet
-from rotas.rest.breaches import Breach, breaches
+from rotas.fatigue_report.chart import CLOSE_UP, Chart, Tick, chart, ticks
+from rotas.fatigue_report.fairness import Fairness, Place, fairness
+from rotas.fatigue_report.kept import Asked, Kept
+from rotas.fatigue_report.next_week import Ahead, ahead
+from rotas.fatigue_report.predicted import Predicted, predicted
+from rotas.fatigue_report.row import Judgement, Row, row
+from rotas.fatigue_report.trend import Month, trend
 from rotas.rest.intervals import Span
-from rotas.rest.report import PeriodFacts, VetState, period_facts, vet_state
-from rotas.rest.rules import Reading, RuleSet
-from rotas.services.worked import Duties, duties_of, rules_of
+from rotas.rest.localtime import day_span, local_day
+from rotas.rest.report import LOOK_BACK
 
-LOOK_BACK = timedelta(days=28)  # the numbers of the last four weeks are shown whatever the period
-ZERO = timedelta(0)
-Row = TypeVar("Row", RestException, RestOwed)
+YEAR = timedelta(days=365)
+REFERENCE = timedelta(weeks=17)
 
 
 @dataclass(frozen=True)
-class OwedRest:
-    """Rest that a vet has still to be given."""
+class Scope:
+    """Which days are reported and counted, all included: the period, and what fairness and trend look at."""
 
-    amount: timedelta
-    because: str
-    due_by: datetime
-    overdue: bool
-
-
-@dataclass(frozen=True)
-class FatigueRow:
-    """One vet over the period [start, end), and at its end (or now, where the end is to come).
-
-    `breaches` are those of the period, each with its sentence; `exceptions` were signed in it.
-    `drive_km` is what was driven as far as it is on record.
-    """
-
-    vet: Vet
-    facts: PeriodFacts
-    state: VetState
-    breaches: tuple[Breach, ...]
-    exceptions: tuple[RestException, ...]
-    owed: tuple[OwedRest, ...]
-    drive_km: float
+    asked: Asked
+    place: Place
+    fair_first: date
 
     @property
-    def owed_amount(self) -> timedelta:
-        """All the rest still owed together."""
-        return sum((item.amount for item in self.owed), ZERO)
+    def last(self) -> date:
+        """The last local day that has begun."""
+        return local_day(self.asked.until - timedelta(microseconds=1), self.asked.tz)
+
+    @property
+    def first(self) -> date:
+        """The first local day of the period."""
+        return local_day(self.asked.start, self.asked.tz)
+
+    @property
+    def known_from(self) -> date:
+        """The day from which duties must be known."""
+        tz = self.asked.tz
+        back = min(self.asked.start, self.asked.until - LOOK_BACK) - REFERENCE
+        return min(local_day(back, tz), self.trend_first, self.fair_first) - timedelta(days=1)
+
+    @property
+    def trend_first(self) -> date:
+        """The first day of the month a year before the last."""
+        return min(self.first, self.last - YEAR).replace(day=1)
 
 
 @dataclass(frozen=True)
-class FatigueReport:
-    """The rows by the vets' codes, with the rule set that they are read against."""
+class Report:
+    """Everything that is shown, the vets in the order of their codes."""
 
-    practice: Practice
-    start: datetime
-    end: datetime
-    rule_set: RuleSet
-    reading: Reading
-    rows: tuple[FatigueRow, ...]
+    scope: Scope
+    everyone: tuple[Kept, ...]
+    judged: tuple[Judgement, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def asked(self) -> Asked:
+        """The period, and how rest is judged."""
+        return self.scope.asked
+
+    @cached_property
+    def fairness(self) -> Fairness:
+        """The fairness counts, over everyone in the practice whoever is shown."""
+        return fairness(self.everyone, self.asked, self.scope.place, self.scope.fair_first, self.scope.last)
+
+    @cached_property
+    def months(self) -> tuple[Month, ...]:
+        """The trend, of the vets that are shown."""
+        return trend(self.judged, self.scope.trend_first, self.scope.last)
+
+    @cached_property
+    def ahead(self) -> tuple[Ahead, ...]:
+        """The coming week, of the vets that are shown."""
+        return tuple(ahead(judged.kept, self.asked) for judged in self.judged)
+
+    @cached_property
+    def predicted(self) -> Mapping[int, Predicted]:
+        """The predicted sleepiness, by the vet's key."""
+        return {judged.kept.person.key: predicted(judged.kept, self.asked) for judged in self.judged}
+
+    @cached_property
+    def charts(self) -> Mapping[int, Chart]:
+        """The charts, by the vet's key."""
+        return {
+            judged.kept.person.key: chart(
+                judged.kept, row, self.asked, self.predicted[judged.kept.person.key]
+            )
+            for judged, row in zip(self.judged, self.rows, strict=True)
+        }
+
+    @property
+    def long(self) -> bool:
+        """Say whether the charts go by days."""
+        return self.asked.end - self.asked.start > CLOSE_UP
+
+    @cached_property
+    def ticks(self) -> tuple[Tick, ...]:
+        """The days of the time axis."""
+        return ticks(self.asked)
 
 
-def report(practice: Practice, start: datetime, end: datetime, now: datetime) -> FatigueReport:
-    """Return the report on [start, end), as far as it has passed at `now`."""
-    vets = list(Vet.objects.for_practice(practice).filter(active=True).select_related("member", "practice"))
-    vets.sort(key=lambda vet: (len(vet.code), vet.code))
-    rule_set = rules_of(practice)
-    reading = Reading(practice.daily_rest_reading)
-    until = max(min(end, now), start + timedelta(minutes=1))
-    kept = _Kept.read(vets, min(start, until - LOOK_BACK), start, until)
-    past = _Past(practice, start, until, now, rule_set, reading, kept)
-    return FatigueReport(practice, start, end, rule_set, reading, tuple(past.row(vet) for vet in vets))
-
-
-@dataclass(frozen=True)
-class _Kept:
-    """What is on record of every vet, by key, in a fixed number of queries."""
-
-    duties: dict[int, Duties]
-    exceptions: dict[int, list[RestException]]
-    owed: dict[int, list[RestOwed]]
-    driven: dict[int, float]
-
-    @classmethod
-    def read(cls, vets: list[Vet], known_from: datetime, start: datetime, until: datetime) -> "_Kept":
-        """Read the duties since `known_from`, and the rest of the period."""
-        signed = RestException.objects.filter(vet__in=vets, approved_at__gte=start, approved_at__lt=until)
-        owed = RestOwed.objects.filter(vet__in=vets, taken_at__isnull=True, owed_from__lt=until)
-        driven = DutyRecord.objects.filter(
-            vet__in=vets, period__overlap=TimestamptzRange(start, until), drive_km__isnull=False
-        )
-        return cls(
-            duties_of(vets, known_from, until),
-            _by_vet(signed.select_related("approved_by").order_by("approved_at")),
-            _by_vet(owed.order_by("due_by")),
-            {row["vet"]: float(row["km"]) for row in driven.values("vet").annotate(km=Sum("drive_km"))},
-        )
-
-
-def _by_vet(rows: Iterable[Row]) -> dict[int, list[Row]]:
-    found: dict[int, list[Row]] = defaultdict(list)
-    for row in rows:
-        found[row.vet_id].append(row)
-    return found
-
-
-@dataclass(frozen=True)
-class _Past:
-    """What every row of one report shares."""
-
-    practice: Practice
-    start: datetime
-    until: datetime
-    now: datetime
-    rule_set: RuleSet
-    reading: Reading
-    kept: _Kept
-
-    def row(self, vet: Vet) -> FatigueRow:
-        duties = self.kept.duties[vet.pk]
-        owed = tuple(self._owed(vet))
-        full = self.rule_set.standby_in_full
-        period = Span(self.start, self.until)
-        return FatigueRow(
-            vet=vet,
-            facts=period_facts(duties, self.practice.tz, period, standby_in_full=full),
-            state=vet_state(
-                duties,
-                self.practice.tz,
-                now=self.until,
-                owed=sum((item.amount for item in owed), ZERO),
-                self_report=self._said(vet),
-                standby_in_full=full,
-            ),
-            breaches=self._breaches(duties),
-            exceptions=tuple(self.kept.exceptions[vet.pk]),
-            owed=owed,
-            drive_km=self.kept.driven.get(vet.pk, 0.0),
-        )
-
-    def _said(self, vet: Vet) -> str:
-        """Return what the vet last said, if it was said in the last day of the period."""
-        at = vet.self_reported_at
-        return vet.self_report if at and self.until - timedelta(days=1) <= at <= self.until else ""
-
-    def _breaches(self, duties: Duties) -> tuple[Breach, ...]:
-        known = Span(min(self.start, self.until - LOOK_BACK), self.until)
-        found = breaches(duties, self.rule_set, self.practice.tz, self.reading, known=known)
-        return tuple(breach for breach in found if self.start <= breach.moment < self.until)
-
-    def _owed(self, vet: Vet) -> Iterable[OwedRest]:
-        for row in self.kept.owed[vet.pk]:
-            yield OwedRest(timedelta(minutes=row.minutes), row.because, row.due_by, row.due_by <= self.now)
+def report_on(everyone: tuple[Kept, ...], scope: Scope, only: int | None = None) -> Report:
+    """Return the report on everyone, or on the vet with the key `only`; fairness is of all in any case."""
+    known = Span(day_span(scope.known_from, scope.asked.tz).start, scope.asked.until)
+    shown = sorted(
+        (kept for kept in everyone if only in (None, kept.person.key)),
+        key=lambda kept: (len(kept.person.code), kept.person.code),
+    )
+    judged = tuple(Judgement(kept, scope.asked, known) for kept in shown)
+    return Report(scope, everyone, judged, tuple(row(each) for each in judged))

@@ -1,8 +1,7 @@
-"""The manager's rest report: raw hours first, words beside every mark, nobody ranked."""
+"""The shift-fatigue report: raw hours first, words beside every mark, nobody ranked."""
 
-import csv
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -10,187 +9,159 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from rotas.access import vet_in, vet_of
 from rotas.errors import BadInput
-from rotas.fatigue_report.report import FatigueReport, FatigueRow, report
-from rotas.models import DutyRecord, Practice, RestOwed, Role, Shift, ShiftRole
-from rotas.pages.fields import chosen_day
+from rotas.fatigue.sleep import assumption_words
+from rotas.fatigue_report import as_csv as csv_file
+from rotas.fatigue_report import as_pdf as pdf_file
+from rotas.fatigue_report import as_xlsx as xlsx_file
+from rotas.fatigue_report import tables, wording
+from rotas.fatigue_report.reading import report
+from rotas.fatigue_report.report import Report
+from rotas.models import Role, Vet
+from rotas.pages.fields import chosen_day, row_key, text
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
-from rotas.rest.marks import Level
+from rotas.pages.report_chart import lines
+from rotas.rest.localtime import day_span
+from rotas.services.reports import say_seen, write_note
 from rotas.services.rest import take_owed_rest
 
 USUAL_DAYS = 14
-LONGEST_DAYS = 92
-WORDS = {Level.GREEN: "within every mark", Level.AMBER: "watch", Level.RED: "over a mark"}
-BROKEN = "within the marks, but rest was broken"
+LONGEST_DAYS = 366
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A stretch of one vet's lane; shares are percent of the period."""
+class Wanted:
+    """What the address asks for: the days, both included, one vet or all, and since when fairness counts."""
 
-    kind: str
-    share: float
-    width: float
+    first: date
+    last: date
+    only: int | None
+    fair: date | None
 
-
-@dataclass(frozen=True)
-class Line:
-    """One vet on the page: the row of figures, its words, and the lane on the common time axis."""
-
-    row: FatigueRow
-    level: str
-    stretches: tuple[Stretch, ...]
-    marks: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Day:
-    """A tick of the time axis."""
-
-    day: date
-    share: float
-    named: bool
+    @property
+    def address(self) -> str:
+        """The same question as the end of an address."""
+        vet = f"&vet={self.only}" if self.only else ""
+        fair = f"&fair={self.fair}" if self.fair else ""
+        return f"?from={self.first}&to={self.last}{vet}{fair}"
 
 
 @member_page(Role.MANAGER)
 @require_GET
 def show(request: HttpRequest) -> HttpResponse:
     """Show the report on the period asked for, a fortnight unless something else is said."""
-    now, practice = timezone.now(), request.user.practice
-    first, last = _period(request, now)
-    made = report(practice, *_instants(practice, first, last), now)
-    shown: dict[str, Any] = {
+    wanted, made = _made(request)
+    vets = Vet.objects.for_practice(request.user.practice).filter(active=True).select_related("member")
+    in_order = sorted(vets, key=lambda vet: (len(vet.code), vet.code))
+    return render(request, "rotas/rest_report.html", _shown(wanted, made) | {"vets": in_order})
+
+
+@member_page(Role.VET)
+@require_GET
+def own(request: HttpRequest) -> HttpResponse:
+    """Show a vet what the manager sees of them."""
+    wanted, made = _made(request, only=vet_of(request.user).pk)
+    return render(request, "rotas/my_report.html", _shown(wanted, made))
+
+
+def _shown(wanted: Wanted, made: Report) -> dict[str, Any]:
+    return {
         "report": made,
-        "first": first,
-        "last": last,
-        "lines": _lines(made),
-        "days": _days(practice, first, last),
-        "owed": RestOwed.objects.for_practice(practice).filter(taken_at=None).select_related("vet__member"),
-        "now": now,
+        "wanted": wanted,
+        "fair_first": made.fairness.first,
+        "lines": lines(made),
+        "hours": tables.hours_table(made),
+        "rest": tables.rest_table(made),
+        "weeks": tables.weeks_table(made),
+        "fairness": tables.fairness_table(made),
+        "spread": tables.spread_table(made),
+        "trend": tables.trend_table(made),
+        "owed": [(row.person, each, each.overdue(made.asked.now)) for row in made.rows for each in row.owed],
+        "raised": [each for each in made.ahead if each.reasons],
+        "caution": wording.CAUTION,
+        "model": wording.MODEL,
+        "legend": wording.LEGEND_BY_DAY if made.long else wording.LEGEND,
+        "assumptions": assumption_words(),
+        "now": made.asked.now,
     }
-    return render(request, "rotas/rest_report.html", shown)
 
 
 @member_page(Role.MANAGER)
 @require_GET
 def as_csv(request: HttpRequest) -> HttpResponse:
-    """Return the figures as a table for a spreadsheet; times are hours."""
-    now, practice = timezone.now(), request.user.practice
-    first, last = _period(request, now)
-    made = report(practice, *_instants(practice, first, last), now)
-    response = HttpResponse(content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="rest-{first:%Y%m%d}-{last:%Y%m%d}.csv"'
-    table = csv.writer(response)
-    table.writerow(
-        [
-            "vet",
-            "worked_h",
-            "standby_h",
-            "call_outs",
-            "phone_calls",
-            "disturbed_nights",
-            "nights_running",
-            "longest_rest_h",
-            "breaches",
-            "exceptions",
-            "rest_owed_h",
-            "drive_km",
-            "words",
-        ]
-    )
-    for row in made.rows:
-        table.writerow(_cells(row))
+    """Return one table of the report for a spreadsheet; lengths of time are hours."""
+    wanted, made = _made(request)
+    part = text(request.GET, "table") or "hours"
+    found = next((each for each in tables.TABLES if each.__name__ == f"{part}_table"), None)
+    if found is None:
+        known = ", ".join(each.__name__.removesuffix("_table") for each in tables.TABLES)
+        raise BadInput(field="table", problem=f"choose one of {known}.")
+    body = csv_file.written(found(made), made.asked.tz)
+    return _file(body, "text/csv; charset=utf-8", f"{part}-{_days(wanted)}.csv")
+
+
+@member_page(Role.MANAGER)
+@require_GET
+def as_xlsx(request: HttpRequest) -> HttpResponse:
+    """Return every table as a workbook."""
+    wanted, made = _made(request)
+    return _file(xlsx_file.written(tables.tables(made), made.asked.tz), XLSX, f"rest-{_days(wanted)}.xlsx")
+
+
+@member_page(Role.MANAGER)
+@require_GET
+def as_pdf(request: HttpRequest) -> HttpResponse:
+    """Return the report on paper."""
+    return _pdf(request, *_made(request))
+
+
+@member_page(Role.VET)
+@require_GET
+def own_pdf(request: HttpRequest) -> HttpResponse:
+    """Return a vet's own report on paper."""
+    return _pdf(request, *_made(request, only=vet_of(request.user).pk))
+
+
+def _pdf(request: HttpRequest, wanted: Wanted, made: Report) -> HttpResponse:
+    body = pdf_file.written(made, request.user.practice.name)
+    return _file(body, "application/pdf", f"rest-{_days(wanted)}.pdf")
+
+
+def _file(body: bytes, kind: str, name: str) -> HttpResponse:
+    response = HttpResponse(body, content_type=kind)
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
 
 
-def _cells(row: FatigueRow) -> list[Any]:
-    facts = row.facts
-    return [
-        _plain(row.vet.name),
-        _hours(facts.worked),
-        _hours(facts.standby),
-        facts.call_outs,
-        facts.phone_calls,
-        len(facts.disturbed_nights),
-        facts.longest_nights_running,
-        _hours(facts.longest_rest),
-        len(row.breaches),
-        len(row.exceptions),
-        _hours(row.owed_amount),
-        row.drive_km,
-        _words(row),
-    ]
+def _days(wanted: Wanted) -> str:
+    return f"{wanted.first:%Y%m%d}-{wanted.last:%Y%m%d}"
 
 
-def _words(row: FatigueRow) -> str:
-    """Return the row in words, which never call somebody well whose rest was broken."""
-    return BROKEN if row.breaches and row.state.level == Level.GREEN else WORDS[row.state.level]
+def _made(request: HttpRequest, only: int | None = None) -> tuple[Wanted, Report]:
+    """Return what is asked for and the report on it."""
+    now, practice = timezone.now(), request.user.practice
+    wanted = _wanted(request, now, only)
+    start, end = day_span(wanted.first, practice.tz).start, day_span(wanted.last, practice.tz).end
+    return wanted, report(practice, start, end, now, only=wanted.only, fair_first=wanted.fair)
 
 
-def _plain(text: str) -> str:
-    """Return the text so that a spreadsheet does not take it for a formula."""
-    return f"'{text}" if text[:1] in "=+-@\t\r" else text
-
-
-def _hours(span: timedelta) -> float:
-    return round(span.total_seconds() / 3600, 2)
-
-
-def _period(request: HttpRequest, now: datetime) -> tuple[date, date]:
-    """Return the first and the last local day asked for."""
-    last = chosen_day(request.GET, "to", otherwise=request.user.practice.local(now).date())
-    first = chosen_day(request.GET, "from", otherwise=last - timedelta(days=USUAL_DAYS - 1))
+def _wanted(request: HttpRequest, now: datetime, only: int | None) -> Wanted:
+    """Read the days, the vet and the day that fairness counts from."""
+    asked, practice = request.GET, request.user.practice
+    last = chosen_day(asked, "to", otherwise=practice.local(now).date())
+    first = chosen_day(asked, "from", otherwise=last - timedelta(days=USUAL_DAYS - 1))
     if not first <= last < first + timedelta(days=LONGEST_DAYS):
         raise BadInput(
             field="from", problem=f"choose a first day before the last, at most {LONGEST_DAYS} days."
         )
-    return first, last
-
-
-def _instants(practice: Practice, first: date, last: date) -> tuple[datetime, datetime]:
-    start = datetime.combine(first, time(0), tzinfo=practice.tz)
-    return start, datetime.combine(last + timedelta(days=1), time(0), tzinfo=practice.tz)
-
-
-def _days(practice: Practice, first: date, last: date) -> list[Day]:
-    start, end = _instants(practice, first, last)
-    days = [first + timedelta(days=back) for back in range((last - first).days + 1)]
-    step = max(1, len(days) // 7)
-    return [
-        Day(day, _share(datetime.combine(day, time(0), tzinfo=practice.tz), start, end), at % step == 0)
-        for at, day in enumerate(days)
-    ]
-
-
-def _share(at: datetime, start: datetime, end: datetime) -> float:
-    return round(100 * min(1.0, max(0.0, (at - start) / (end - start))), 3)
-
-
-def _lines(made: FatigueReport) -> list[Line]:
-    shifts = Shift.objects.for_practice(made.practice).within(made.start, made.end)
-    worked = DutyRecord.objects.for_practice(made.practice).filter(period__overlap=(made.start, made.end))
-    by_vet: dict[int, list[Stretch]] = {row.vet.pk: [] for row in made.rows}
-    for shift in shifts:
-        kind = "day" if shift.role == ShiftRole.DAY else "on-call"
-        by_vet.setdefault(shift.vet_id, []).append(_stretch(kind, shift.period, made))
-    for record in worked:
-        by_vet.setdefault(record.vet_id, []).append(_stretch("worked", record.period, made))
-    return [
-        Line(
-            row,
-            _words(row),
-            tuple(by_vet[row.vet.pk]),
-            tuple(_share(breach.moment, made.start, made.end) for breach in row.breaches),
-        )
-        for row in made.rows
-    ]
-
-
-def _stretch(kind: str, period: Any, made: FatigueReport) -> Stretch:
-    share = _share(period.lower, made.start, made.end)
-    width = _share(period.upper, made.start, made.end) - share
-    return Stretch(kind, share, round(max(width, 0.15), 3))
+    fair = chosen_day(asked, "fair", otherwise=first) if asked.get("fair") else None
+    if fair is not None and not last - timedelta(days=3 * LONGEST_DAYS) <= fair <= last:
+        raise BadInput(field="fair", problem="choose a day before the last, at most three years back.")
+    vet = only or row_key(asked, "vet")
+    return Wanted(first, last, vet_in(practice, vet).pk if vet else None, fair)
 
 
 @member_page(Role.MANAGER)
@@ -198,9 +169,41 @@ def _stretch(kind: str, period: Any, made: FatigueReport) -> Stretch:
 def taken(request: HttpRequest, owed_id: int) -> HttpResponse:
     """Write that rest which was owed has been given."""
     now = timezone.now()
-    return done_once(request, now, lambda: _taken(request, owed_id, now))
+
+    def do() -> tuple[str, str]:
+        owed = take_owed_rest(owed_id=owed_id, actor=request.user, now=now)
+        return f"Written down: {owed.vet.name} has had the rest.", "/rest/"
+
+    return done_once(request, now, do)
 
 
-def _taken(request: HttpRequest, owed_id: int, now: datetime) -> tuple[str, str]:
-    owed = take_owed_rest(owed_id=owed_id, actor=request.user, now=now)
-    return f"Written down: {owed.vet.name} has had the rest.", "/rest/"
+@member_page(Role.MANAGER)
+@require_POST
+def note(request: HttpRequest, vet_id: int) -> HttpResponse:
+    """Write what will change after a week."""
+    now = timezone.now()
+
+    def do() -> tuple[str, str]:
+        vet = vet_in(request.user.practice, vet_id)
+        week = chosen_day(request.POST, "week", otherwise=request.user.practice.local(now).date())
+        written = write_note(vet=vet, week=week, text=text(request.POST, "text"), actor=request.user, now=now)
+        return f"Written down for {written.vet.name}, who sees it too.", "/rest/"
+
+    return done_once(request, now, do)
+
+
+@member_page(Role.VET)
+@require_POST
+def seen(request: HttpRequest) -> HttpResponse:
+    """Write that the vet has looked at their own report, and what they say to it."""
+    now = timezone.now()
+
+    def do() -> tuple[str, str]:
+        today = request.user.practice.local(now).date()
+        last = chosen_day(request.POST, "last", otherwise=today)
+        first = chosen_day(request.POST, "first", otherwise=last)
+        says = text(request.POST, "says")
+        say_seen(first=first, last=last, says=says, actor=request.user, now=now)
+        return "Thank you. The manager sees that you have seen it, and what you said.", "/mine/report/"
+
+    return done_once(request, now, do)

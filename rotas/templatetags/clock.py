@@ -5,6 +5,9 @@ from datetime import datetime, timedelta
 from django import template
 from django.utils import timezone
 
+from rotas.fatigue_report.in_words import in_words
+from rotas.fatigue_report.tables import Cell
+
 register = template.Library()
 
 
@@ -53,3 +56,15 @@ def hours(length: timedelta) -> str:
     """Return a length of time as hours and minutes, such as "9 h 30"."""
     whole = round(length.total_seconds() / 60)
     return f"{whole // 60} h {whole % 60:02d}"
+
+
+@register.filter
+def cell(value: Cell) -> str:
+    """Return a value of the report's tables as people read it."""
+    return in_words(value, timezone.get_current_timezone())
+
+
+@register.filter
+def percent(share: float) -> str:
+    """Return a share of the time axis as a place on it, such as "12.345%"."""
+    return f"{100 * share:.3f}%"

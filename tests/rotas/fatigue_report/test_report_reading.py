@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from psycopg.types.range import TimestamptzRange
 
-from rotas.fatigue_report.report import report
+from rotas.fatigue_report.reading import report
 from rotas.models import DutyKind, DutyRecord, SelfReport, ShiftRole
 from rotas.services.rest import sign_exception, take_owed_rest
 from rotas.services.vets import report_self
@@ -46,7 +46,7 @@ def test_a_row_holds_what_was_worked_stood_and_woken(practice):
     assert row.facts.standby == 14 * HOUR
     assert (row.facts.call_outs, row.facts.phone_calls) == (1, 1)
     assert row.facts.disturbed_nights == ((NOW - 22 * HOUR).date(),)
-    assert row.drive_km == 30
+    assert row.driving.km == 30
 
 
 def test_a_start_too_soon_after_a_call_out_is_a_breach_with_its_sentence(practice):
@@ -80,9 +80,10 @@ def test_owed_rest_is_counted_until_it_is_taken(practice):
         now=NOW - 2 * HOUR,
     )
     (row,) = of_week(practice).rows
-    assert (row.owed_amount, row.exceptions) == (timedelta(minutes=45), (exception,))
-    assert not row.owed[0].overdue
-    assert of_week(practice, NOW + WEEK).rows[0].owed[0].overdue
+    (signed,) = row.signed
+    assert (signed.approved_by, signed.reason) == (manager.name, "cow would die")
+    assert (row.owed_amount, row.overdue) == (timedelta(minutes=45), timedelta(0))
+    assert of_week(practice, NOW + WEEK).rows[0].overdue == timedelta(minutes=45)
     take_owed_rest(owed_id=exception.owed.get().pk, actor=manager, now=NOW)
     assert of_week(practice).rows[0].owed == ()
 
@@ -99,7 +100,7 @@ def test_rows_are_this_practice_s_vets_by_code(practice):
     for code in codes:
         factories.a_vet(practice, code=code)
     factories.a_vet(factories.a_practice())
-    assert [row.vet.code for row in of_week(practice).rows] == ["V1", "V2", "V10"]
+    assert [row.person.code for row in of_week(practice).rows] == ["V1", "V2", "V10"]
 
 
 def test_a_period_that_has_not_come_yet_is_empty_and_not_an_error(practice):

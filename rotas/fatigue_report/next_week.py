@@ -1,0 +1,78 @@
+"""Who will be in trouble in the coming week if the rota stays: the same measures on the published shifts.
+
+Only the rota is counted. Calls come on top, so this is the least that it will be.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from rotas.fatigue_report.kept import Asked, Kept, Person
+from rotas.fatigue_report.row import told
+from rotas.rest.breaches import Breach, Judged, judge
+from rotas.rest.intervals import DAY, ZERO, Span
+from rotas.rest.localtime import shown
+from rotas.rest.log import DutyLog
+from rotas.rest.marks import RANK, Level
+from rotas.rest.report import LOOK_BACK, Flag, vet_state
+from rotas.rest.rules import Measure
+
+AHEAD = 7 * DAY
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """One vet in the week [start, end): shifts, the level, and the sentences that say why."""
+
+    person: Person
+    shifts: int
+    level: Level
+    reasons: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The level in words."""
+        return {Level.GREEN: "nothing stands out", Level.AMBER: "watch", Level.RED: "in trouble"}[self.level]
+
+
+def ahead(kept: Kept, asked: Asked) -> Ahead:
+    """Return the vet's coming week, from `now` on."""
+    week = Span(asked.now, asked.now + AHEAD)
+    shifts = [each for each in kept.rostered if each.span.touches(week)]
+    flags = _worst(kept, asked, [min(each.span.end, week.end) for each in shifts])
+    broken = [told(each, asked) for each in _breaches(kept, asked, week)]
+    raised = sorted(
+        ((at, flag) for at, flag in flags if flag.level != Level.GREEN), key=lambda pair: -RANK[pair[1].level]
+    )
+    level = max((flag.level for _, flag in flags), key=RANK.__getitem__, default=Level.GREEN)
+    return Ahead(
+        kept.person,
+        len(shifts),
+        Level.RED if broken else level,
+        (*broken, *(f"By {shown(at, asked.tz)}: {flag.sentence}" for at, flag in raised)),
+    )
+
+
+def _breaches(kept: Kept, asked: Asked, week: Span) -> Iterator[Breach]:
+    """Yield the limits that the rota passes in the week, on what has been worked up to now."""
+    rule = asked.rule_set.one(Measure.AVERAGE_WEEK)
+    known = Span(asked.now - ((rule.window if rule else None) or LOOK_BACK) - DAY, week.end)
+    log = DutyLog(kept.duties_touching(known), asked.tz, asked.rule_set.standby_in_full, known, kept.leave)
+    for breach in judge(Judged(log, asked.rule_set, asked.reading)):
+        if week.start <= breach.moment < week.end:
+            yield breach
+
+
+def _worst(kept: Kept, asked: Asked, moments: list[datetime]) -> list[tuple[datetime, Flag]]:
+    """Return for every number its highest level at the end of any shift of the week, the first time."""
+    duties = kept.duties_touching(Span(asked.now - LOOK_BACK, asked.now + AHEAD + timedelta(minutes=1)))
+    worst: dict[str, tuple[datetime, Flag]] = {}
+    for moment in sorted(set(moments)):
+        owed = sum((each.amount for each in kept.owed if each.taken_at is None), ZERO)
+        state = vet_state(
+            duties, asked.tz, now=moment, owed=owed, standby_in_full=asked.rule_set.standby_in_full
+        )
+        for flag in state.flags:
+            if flag.name not in worst or RANK[flag.level] > RANK[worst[flag.name][1].level]:
+                worst[flag.name] = (moment, flag)
+    return list(worst.values())
