@@ -22,7 +22,7 @@ class Change:
     def sentence(self) -> str:
         """Return 'Asha: 14 h less on call, 10 h more at work.'"""
         parts = [
-            f"{in_words(amount)} {'more' if amount > ZERO else 'less'} {where}"
+            f"{in_words(abs(amount))} {'more' if amount > ZERO else 'less'} {where}"
             for amount, where in ((self.on_call, "on call"), (self.at_work, "at work"))
             if amount
         ]

@@ -16,7 +16,7 @@ from rotas.rest.breaches import breaches
 from rotas.rest.intervals import Span
 from rotas.rest.localtime import in_words, shown
 from rotas.rest.rules import Measure, Reading, RuleSet, rule_set
-from rotas.services.drafts import known_of
+from rotas.services.drafts import known_of, without_echoes
 from rotas.services.rota_questions import ONE_DAY, planned_of, question_for, shifts_begun, vets_of
 from rotas.services.telling import tell, write_to_managers
 from rotas.services.worked import duties_of, rules_of
@@ -93,7 +93,7 @@ def _broken_rules(practice: Practice, vets: list[Vet], now: datetime) -> Iterato
             practice, max(first, today), last, now, keep_published=False, with_history=False
         )
         planned = planned_of(shifts_begun(practice, question.first_day, last + ONE_DAY))
-        for broken in check(question, known_of(question, planned)):
+        for broken in without_echoes(check(question, known_of(question, planned))):
             if broken.sentence not in known and broken.moment > now:
                 told = f"{broken.rule}|{broken.person}|{broken.sentence}"
                 key = f"{ROTA_BROKEN}:{sha256(told.encode()).hexdigest()[:24]}"

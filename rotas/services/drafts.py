@@ -29,7 +29,8 @@ from rotas.services.rota_questions import (
 from rotas.services.telling import tell
 
 LONGEST = timedelta(days=372)  # a year and the rest of its last week
-GAPS = frozenset({"cover", "skill_cover"})  # broken rules that a rota may go out with, when they are known
+COVER, SKILL_COVER = "cover", "skill_cover"
+GAPS = frozenset({COVER, SKILL_COVER})  # broken rules that a rota may go out with, when they are known
 JOIN_AFTER = timedelta(days=8)  # a week of rest rules
 
 
@@ -130,7 +131,14 @@ def broken_rules(rota: Rota, now: datetime) -> tuple[Broken, ...]:
     question = replace(question, before=(*question.before, *planned_of(after)))
     duties = [*_duties(rota), *_besides(rota)]
     here = known_of(question, planned_of(duties))
-    return in_order([*check(question, here), *_gone(question, duties)])
+    return without_echoes(in_order([*check(question, here), *_gone(question, duties)]))
+
+
+def without_echoes(found: Iterable[Broken]) -> tuple[Broken, ...]:
+    """Leave out the missing skills of a night on which nobody is on call anyway."""
+    every = tuple(found)
+    bare = {each.moment for each in every if each.rule == COVER and each.person is None}
+    return tuple(each for each in every if each.rule != SKILL_COVER or each.moment not in bare)
 
 
 def known_of(question: RotaQuestion, planned: Iterable[Planned]) -> tuple[Planned, ...]:
@@ -149,9 +157,9 @@ def _gone(question: RotaQuestion, duties: Iterable[DraftDuty | Shift]) -> Iterab
 
 def _besides(rota: Rota) -> list[Shift]:
     """Return what is on the rota on these days without being part of this one."""
-    own = set(rota.duties.filter(shift__isnull=False).values_list("shift", flat=True))
+    own = {(duty.vet_id, slot_of(duty)) for duty in _duties(rota)}
     there = shifts_begun(rota.practice, rota.first_day, rota.last_day + ONE_DAY)
-    return [shift for shift in there if shift.pk not in own]
+    return [shift for shift in there if (shift.vet_id, slot_of(shift)) not in own]
 
 
 def _duties(rota: Rota) -> Iterable[DraftDuty]:

@@ -19,7 +19,7 @@ from rotas.models import Member, Practice, Role, Shift, Swap, SwapState, Vet
 from rotas.models.swap import OPEN
 from rotas.rest.localtime import shown
 from rotas.rota_errors import RulesBroken, SwapOpen, TooLate
-from rotas.services.drafts import known_of
+from rotas.services.drafts import COVER, known_of
 from rotas.services.moving import give, lock_vets, locked_shifts, require_movable
 from rotas.services.rota_questions import ONE_DAY, person_id, planned_of, question_for, shifts_begun, slot_of
 from rotas.services.telling import tell, write_to, write_to_managers
@@ -95,7 +95,10 @@ def _open_about(given: Shift, to_vet: Vet, back: Shift | None) -> Swap | None:
 
 
 def broken_by_swap(shift: Shift, to_vet: Vet, in_return: Shift | None, now: datetime) -> tuple[Broken, ...]:
-    """Return the rules that the swap would newly break, skills that must be there among them."""
+    """Return the rules that the swap would newly break, skills that must be there among them.
+
+    How many are on stays as it is.
+    """
     practice, slot_days = shift.practice, [slot_of(shift).day]
     moves = [Move(slot_of(shift), person_id(shift.vet_id), person_id(to_vet))]
     if in_return is not None:
@@ -104,7 +107,7 @@ def broken_by_swap(shift: Shift, to_vet: Vet, in_return: Shift | None, now: date
     first, last = min(slot_days) - ONE_DAY, max(slot_days) + NEAR_DAYS * ONE_DAY
     question = question_for(practice, first, last, now, keep_published=False, with_history=False)
     planned = known_of(question, planned_of(shifts_begun(practice, first, last + ONE_DAY)))
-    return check_move(question, planned, moves)
+    return tuple(each for each in check_move(question, planned, moves) if each.rule != COVER)
 
 
 def _require_rules(given: Shift, to_vet: Vet, back: Shift | None, now: datetime) -> None:
