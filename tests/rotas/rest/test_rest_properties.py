@@ -150,17 +150,49 @@ def test_working_on_never_brings_the_next_duty_forward(duties, rule_set_, readin
     assert before is None or after.at >= before.at
 
 
-@settings(deadline=None, max_examples=80)
-@given(some_duties(), st.sampled_from(["practice", "eu", "gb", "ontario"]).map(rule_set))
-def test_the_next_duty_begun_when_it_may_breaks_no_daily_rest(duties, rule_set_):
-    """The earliest start speaks of the rest before it, whatever came earlier."""
-    found = earliest_next_duty(duties, rule_set_, LONDON)
-    if found is None:
-        return
-    coming = Duty(found.at, found.at + MINUTE, DutyKind.WORK)
+def new_breaches(duties, coming, rule_set_, reading):
+    """What the coming duty breaks of daily rest that was not broken without it."""
     daily = rule_set_.only([Measure.DAILY_REST])
-    judged = breaches([*duties, coming], daily, LONDON)
-    assert [breach for breach in judged if breach.moment == found.at] == []
+    before = shape(breaches(duties, daily, LONDON, reading))
+    after = shape(breaches([*duties, coming], daily, LONDON, reading))
+    return [breach for breach in after if breach not in before]
+
+
+@settings(deadline=None, max_examples=80)
+@given(some_duties(), st.sampled_from(["practice", "eu", "gb", "ontario"]).map(rule_set), readings)
+def test_the_next_duty_begun_when_it_may_breaks_no_daily_rest(duties, rule_set_, reading):
+    found = earliest_next_duty(duties, rule_set_, LONDON, reading)
+    if found is not None:
+        coming = Duty(found.at, found.at + MINUTE, DutyKind.WORK)
+        assert new_breaches(duties, coming, rule_set_, reading) == []
+
+
+@settings(deadline=None, max_examples=80)
+@given(some_duties(), st.sampled_from(["eu", "gb"]).map(rule_set), readings)
+def test_begun_a_minute_earlier_it_breaks_daily_rest(duties, rule_set_, reading):
+    """A long duty, so that the 24 hours of the window reading hold no other rest."""
+    found = earliest_next_duty(duties, rule_set_, LONDON, reading)
+    worked = [duty.end for duty in duties if duty.kind != DutyKind.AT_HOME]
+    if found is not None and found.at > max(worked):
+        early = found.at - MINUTE
+        coming = Duty(early, early + 14 * 60 * MINUTE, DutyKind.WORK)
+        assert new_breaches(duties, coming, rule_set_, reading) != []
+
+
+@settings(deadline=None, max_examples=60)
+@given(some_duties(), rules, readings, st.integers(0, 7), st.floats(0.01, 0.99))
+def test_splitting_an_interval_moves_no_limit_and_no_next_duty(duties, rule_set_, reading, which, where):
+    whole = duties[which % len(duties)]
+    middle = whole.start + where * (whole.end - whole.start)
+    parts = [Duty(whole.start, middle, whole.kind), Duty(middle, whole.end, whole.kind)]
+    split = [*(duty for duty in duties if duty is not whole), *parts]
+    now = max(duty.end for duty in duties)
+    assert earliest_next_duty(split, rule_set_, LONDON, reading) == earliest_next_duty(
+        duties, rule_set_, LONDON, reading
+    )
+    assert vet_limits(split, rule_set_, LONDON, reading, now=now) == vet_limits(
+        duties, rule_set_, LONDON, reading, now=now
+    )
 
 
 planned = some_duties(kinds=(DutyKind.WORK, DutyKind.WORKPLACE, DutyKind.AT_HOME))
