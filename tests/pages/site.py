@@ -86,6 +86,7 @@ class Evening:
             "/rota/": ALL,
             "/rota/calendar/": ALL,
             "/rest/": (Role.MANAGER,),
+            "/rest/rules/": ALL,
             "/story/": DESK,
         }
 
@@ -142,6 +143,7 @@ class Evening:
             "/rota/calendar/": ALL,
             f"/rota/calendar/{self.feed.pk}/revoke/": ALL,
             f"/rest/owed/{self.owed.pk}/": (Role.MANAGER,),
+            "/rest/rules/": (Role.MANAGER,),
         }
 
 
