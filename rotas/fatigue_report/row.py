@@ -13,8 +13,8 @@ from rotas.rest.intervals import DAY, ZERO, Span
 from rotas.rest.localtime import local_day, shown
 from rotas.rest.log import DutyLog
 from rotas.rest.marks import Level
-from rotas.rest.owed import BrokenNight, broken_nights
-from rotas.rest.report import LOOK_BACK, PeriodFacts, VetState, disturbed_nights, period_facts, vet_state
+from rotas.rest.owed import BrokenNight, nights_broken
+from rotas.rest.report import LOOK_BACK, PeriodFacts, VetState, disturbed_nights, facts_of, vet_state
 from rotas.rest.rules import Measure
 
 WORDS = {Level.GREEN: "within every mark", Level.AMBER: "watch", Level.RED: "over a mark"}
@@ -79,16 +79,15 @@ class Judgement:
     def breaches(self) -> tuple[Breach, ...]:
         """Every breach of the known time, but for the average, which is judged for the period alone."""
         rest = self.asked.rule_set.only(set(Measure) - {Measure.AVERAGE_WEEK})
-        return judge(Judged(self._bounded(self.known), rest, self.asked.reading))
+        return judge(Judged(self.log.knowing(self.known), rest, self.asked.reading))
 
     @cached_property
     def of_period(self) -> tuple[Breach, ...]:
         """The breaches whose moment lies in the period."""
-        asked = self.asked
-        reach = Span(asked.start - self._reference, asked.until)
-        average = asked.rule_set.only([Measure.AVERAGE_WEEK])
-        found = (*self.breaches, *judge(Judged(self._bounded(reach), average, asked.reading)))
-        inside = (each for each in found if asked.start <= each.moment < asked.until)
+        asked, average = self.asked, self.asked.rule_set.only([Measure.AVERAGE_WEEK])
+        log = self.log.knowing(Span(asked.start - self._reference, asked.until))
+        worst = judge(Judged(log, average, asked.reading, within=asked.period))
+        inside = (each for each in (*self.breaches, *worst) if asked.start <= each.moment < asked.until)
         return tuple(sorted(inside, key=lambda each: (each.moment, each.rule.rule_id)))
 
     @cached_property
@@ -99,16 +98,12 @@ class Judgement:
     @cached_property
     def broken_nights(self) -> tuple[BrokenNight, ...]:
         """The nights on call that left too little rest."""
-        return broken_nights(self.log.duties, self.asked.rule_set, self.asked.tz, self.asked.reading)
+        return nights_broken(Judged(self.log, self.asked.rule_set, self.asked.reading))
 
     @property
     def _reference(self) -> timedelta:
         rule = self.asked.rule_set.one(Measure.AVERAGE_WEEK)
         return (rule.window if rule else None) or ZERO
-
-    def _bounded(self, known: Span) -> DutyLog:
-        log = self.log
-        return DutyLog(log.duties, log.tz, log.standby_in_full, known, log.leave)
 
 
 def row(judged: Judgement) -> Row:
@@ -117,9 +112,7 @@ def row(judged: Judgement) -> Row:
     owed = tuple(each for each in kept.owed if each.taken_at is None and each.owed_from < asked.until)
     return Row(
         person=kept.person,
-        facts=period_facts(
-            judged.log.duties, asked.tz, asked.period, standby_in_full=asked.rule_set.standby_in_full
-        ),
+        facts=facts_of(judged.log, asked.period),
         state=_state(judged, owed),
         breaches=judged.of_period,
         signed=tuple(each for each in kept.signed if asked.start <= each.at < asked.until),

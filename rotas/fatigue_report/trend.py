@@ -1,6 +1,8 @@
 """The practice month by month: raw sums over all vets, so that it shows where staffing is going."""
 
-from collections.abc import Iterable
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -33,57 +35,89 @@ class Month:
 
 def trend(judged: Iterable[Judgement], first: date, last: date) -> tuple[Month, ...]:
     """Return the months that hold the days first to last, in order."""
-    everyone = tuple(judged)
-    return tuple(_month(everyone, month, last) for month in _months(first, last))
+    months = tuple(_months(first, last))
+    counted = [_Counted.of(each, months) for each in judged]
+    return tuple(_month(number, months, counted, last) for number in range(len(months)))
 
 
-def _months(first: date, last: date) -> Iterable[date]:
+def _months(first: date, last: date) -> Iterator[date]:
     month = first.replace(day=1)
     while month <= last:
         yield month
-        month = _next(month)
+        month = next_month(month)
 
 
-def _next(month: date) -> date:
+def next_month(month: date) -> date:
+    """Return the first day of the month after the one that begins on the day."""
     return (month + timedelta(days=31)).replace(day=1)
 
 
-def _month(everyone: tuple[Judgement, ...], first: date, last: date) -> Month:
-    end = _next(first)
-    parts = [_part(judged, first, end) for judged in everyone]
+@dataclass(frozen=True)
+class _Counted:
+    """One vet's sums by the number of the month."""
+
+    worked: list[timedelta]
+    standby: list[timedelta]
+    call_outs: Counter[int]
+    disturbed: Counter[int]
+    broken_nights: Counter[int]
+    breaches: Counter[int]
+    signed: Counter[int]
+    owed: Counter[int]
+    given_back: Counter[int]
+
+    @classmethod
+    def of(cls, judged: Judgement, months: tuple[date, ...]) -> "_Counted":
+        """Count. A night belongs to the month of its evening, all else to the moment; rest in minutes."""
+        log, until = judged.log, judged.asked.until
+        starts = [day_span(month, log.tz).start for month in months]
+        ends = [*starts[1:], day_span(next_month(months[-1]), log.tz).start]
+        spans = [Span(start, min(end, until)) for start, end in zip(starts, ends, strict=True)]
+
+        def counter(moments: Iterable[datetime | None]) -> Counter[int]:
+            inside = (at for at in moments if at is not None and starts[0] <= at < spans[-1].end)
+            return Counter(bisect_right(starts, at) - 1 for at in inside)
+
+        def evenings(days: Iterable[date]) -> Counter[int]:
+            return Counter(bisect_right(months, day) - 1 for day in days if day >= months[0])
+
+        def minutes(pairs: Iterable[tuple[datetime | None, timedelta]]) -> Counter[int]:
+            found: Counter[int] = Counter()
+            for at, amount in pairs:
+                for month in counter([at]):
+                    found[month] += amount // timedelta(minutes=1)
+            return found
+
+        kept = judged.kept
+        return cls(
+            worked=[worked_in(log, span) for span in spans],
+            standby=[total(clip(log.standby, span)) for span in spans],
+            call_outs=counter(duty.start for duty in log.duties if duty.kind == DutyKind.CALL_OUT),
+            disturbed=evenings(judged.disturbed),
+            broken_nights=evenings(night.evening for night in judged.broken_nights),
+            breaches=counter(breach.moment for breach in judged.breaches),
+            signed=counter(each.at for each in kept.signed),
+            owed=minutes((each.owed_from, each.amount) for each in kept.owed),
+            given_back=minutes((each.taken_at, each.amount) for each in kept.owed),
+        )
+
+
+def _month(number: int, months: tuple[date, ...], counted: list[_Counted], last: date) -> Month:
+    first = months[number]
+
+    def summed(name: str) -> int:
+        return sum(getattr(each, name)[number] for each in counted)
+
     return Month(
         first=first,
-        whole=end - timedelta(days=1) <= last,
-        worked=sum((part.worked for part in parts), ZERO),
-        standby=sum((part.standby for part in parts), ZERO),
-        call_outs=sum(part.call_outs for part in parts),
-        disturbed_nights=sum(part.disturbed_nights for part in parts),
-        broken_nights=sum(part.broken_nights for part in parts),
-        breaches=sum(part.breaches for part in parts),
-        signed=sum(part.signed for part in parts),
-        owed=sum((part.owed for part in parts), ZERO),
-        given_back=sum((part.given_back for part in parts), ZERO),
-    )
-
-
-def _part(judged: Judgement, first: date, end: date) -> Month:
-    """Return one vet's month. A night belongs to the month of its evening, all else to its moment."""
-    log, tz = judged.log, judged.asked.tz
-    month = Span(day_span(first, tz).start, min(day_span(end, tz).start, judged.asked.until))
-
-    def inside(moment: datetime | None) -> bool:
-        return moment is not None and month.start <= moment < month.end
-
-    return Month(
-        first=first,
-        whole=True,
-        worked=worked_in(log, month),
-        standby=total(clip(log.standby, month)),
-        call_outs=sum(duty.kind == DutyKind.CALL_OUT and inside(duty.start) for duty in log.duties),
-        disturbed_nights=sum(first <= evening < end for evening in judged.disturbed),
-        broken_nights=sum(first <= night.evening < end for night in judged.broken_nights),
-        breaches=sum(inside(breach.moment) for breach in judged.breaches),
-        signed=sum(inside(each.at) for each in judged.kept.signed),
-        owed=sum((each.amount for each in judged.kept.owed if inside(each.owed_from)), ZERO),
-        given_back=sum((each.amount for each in judged.kept.owed if inside(each.taken_at)), ZERO),
+        whole=next_month(first) - timedelta(days=1) <= last,
+        worked=sum((each.worked[number] for each in counted), ZERO),
+        standby=sum((each.standby[number] for each in counted), ZERO),
+        call_outs=summed("call_outs"),
+        disturbed_nights=summed("disturbed"),
+        broken_nights=summed("broken_nights"),
+        breaches=summed("breaches"),
+        signed=summed("signed"),
+        owed=timedelta(minutes=summed("owed")),
+        given_back=timedelta(minutes=summed("given_back")),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 
 from rotas.rest.intervals import Span, utc
 
@@ -16,11 +17,13 @@ def local_day(moment: datetime, tz: tzinfo) -> date:
     return utc(moment).astimezone(tz).date()
 
 
+@lru_cache(maxsize=4096)
 def day_span(day: date, tz: tzinfo, days: int = 1) -> Span:
     """Return the local days from midnight to midnight: 23 or 25 h where the clocks change."""
     return Span(local(day, time(0), tz), local(day + timedelta(days=days), time(0), tz))
 
 
+@lru_cache(maxsize=4096)  # every vet has the same nights
 def night_span(evening: date, start: time, end: time, tz: tzinfo) -> Span:
     """Return the night that begins on that evening."""
     return Span(local(evening, start, tz), local(evening + timedelta(days=1), end, tz))
@@ -44,6 +47,7 @@ def weeks(window: Span, tz: tzinfo, length: int = 1) -> Iterator[Span]:
         monday += timedelta(days=7 * length)
 
 
+@lru_cache(maxsize=16384)
 def shown(moment: datetime, tz: tzinfo) -> str:
     """Return the moment as it is spoken: 'Tue 3 Jun 08:00'."""
     at = utc(moment).astimezone(tz)

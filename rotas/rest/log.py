@@ -5,7 +5,18 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 from functools import cached_property
 
-from rotas.rest.intervals import DRIVEN, PLANNED, WORKED, Duty, DutyKind, Span, Spans, merge, of_kinds
+from rotas.rest.intervals import (
+    CONTACT,
+    DRIVEN,
+    PLANNED,
+    WORKED,
+    Duty,
+    DutyKind,
+    Span,
+    Spans,
+    merge,
+    of_kinds,
+)
 
 
 @dataclass(frozen=True)
@@ -48,6 +59,11 @@ class DutyLog:
         """Worked or standing by."""
         return merge((*self.counted, *self.standby))
 
+    @cached_property
+    def contacts(self) -> Spans:
+        """Time in which somebody reached the vet: call-outs, telephone advice, the drive home."""
+        return of_kinds(self.duties, CONTACT)
+
     @property
     def hull(self) -> Span | None:
         """From the first start to the last end; None without duties."""
@@ -59,6 +75,13 @@ class DutyLog:
         return replace(
             self, duties=tuple(duty if duty.end <= moment else replace(duty, end=moment) for duty in cut)
         )
+
+    def knowing(self, known: Span | None) -> "DutyLog":
+        """Return the log complete for another time; what was worked out of its duties is kept."""
+        bounded = replace(self, known=known)
+        prepared = {name: value for name, value in vars(self).items() if name not in vars(bounded)}
+        vars(bounded).update(prepared)
+        return bounded
 
     def with_duties(self, more: Iterable[Duty]) -> "DutyLog":
         """Return the log with further duties."""

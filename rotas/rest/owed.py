@@ -108,5 +108,10 @@ def broken_nights(
 ) -> tuple[BrokenNight, ...]:
     """Return the nights on call that broke the unbroken or the total rest of the set."""
     log = DutyLog(tuple(duties), tz, rule_set.standby_in_full)
-    ends = broken_night_ends(Judged(log, rule_set, Reading(reading)))
+    return nights_broken(Judged(log, rule_set, Reading(reading)))
+
+
+def nights_broken(judged: Judged) -> tuple[BrokenNight, ...]:
+    """Return the same of a prepared log."""
+    ends = broken_night_ends(judged)
     return tuple(sorted((BrokenNight(*end) for end in ends), key=lambda night: night.ends_at))

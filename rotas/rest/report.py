@@ -6,17 +6,14 @@ from datetime import date, datetime, time, timedelta, tzinfo
 
 from rotas.rest.awake import hours_awake
 from rotas.rest.intervals import (
-    CONTACT,
     DAY,
     ZERO,
     Duty,
     DutyKind,
     Span,
-    Spans,
     clip,
     gaps,
     longest_gap,
-    of_kinds,
     total,
     utc,
 )
@@ -143,18 +140,12 @@ def _told(self_report: str) -> tuple[Flag, ...]:
     return (Flag("self_report", None, SELF_REPORT[self_report], f"The vet says: {said}."),)
 
 
-def contacts(log: DutyLog) -> Spans:
-    """Return the time in which somebody reached the vet: call-outs, telephone advice, the drive home."""
-    return of_kinds(log.duties, CONTACT)
-
-
 def disturbed_nights(log: DutyLog, window: Span) -> tuple[date, ...]:
     """Return the evenings of the nights in the window with any contact between 23:00 and 06:00 local."""
-    reached = contacts(log)
     return tuple(
         evening
         for evening, night in nights(window, DISTURBED_FROM, DISTURBED_UNTIL, log.tz)
-        if (inside := _overlap(night, window)) is not None and clip(reached, inside)
+        if (inside := _overlap(night, window)) is not None and clip(log.contacts, inside)
     )
 
 
@@ -201,10 +192,14 @@ def period_facts(
     duties: Iterable[Duty], tz: tzinfo, period: Span, *, standby_in_full: bool = False
 ) -> PeriodFacts:
     """Return the vet's raw numbers over the period; a call-out counts where it began."""
-    log = DutyLog(tuple(duties), tz, standby_in_full)
+    return facts_of(DutyLog(tuple(duties), tz, standby_in_full), period)
+
+
+def facts_of(log: DutyLog, period: Span) -> PeriodFacts:
+    """Return the same of a prepared log."""
     evenings = [
         evening
-        for evening, _ in nights(period, DISTURBED_FROM, DISTURBED_UNTIL, tz)
+        for evening, _ in nights(period, DISTURBED_FROM, DISTURBED_UNTIL, log.tz)
         if _on_duty(log, evening)
     ]
     return PeriodFacts(
