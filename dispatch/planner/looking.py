@@ -15,7 +15,8 @@ from dispatch.planner.problem import Problem
 from dispatch.planner.search.warm import is_warm
 
 ROUNDS_SHAKEN = 60
-FIRST_ROUNDS_PER_PAIR = 3_000
+FIRST_ROUNDS, MOST_FIRST_ROUNDS = 130, 1_000_000
+"""Moves before the exact way, by (calls x vets) squared: 8 calls need few, 12 four times as many."""
 ROUNDS_PER_SECOND = 1_000_000
 """About what one core does on a night of a dozen calls; turns deterministic time into moves."""
 SHARE_FIRST = 0.4
@@ -41,7 +42,7 @@ def searched_first(
     from dispatch.planner.search.night_search import Allowed, searched
 
     seconds = max(0.0, deadline - perf_counter())
-    rounds = FIRST_ROUNDS_PER_PAIR * len(problem.jobs) * len(problem.vets)
+    rounds = min(MOST_FIRST_ROUNDS, FIRST_ROUNDS * (len(problem.jobs) * len(problem.vets)) ** 2)
     if parameters.deterministic_time is None:
         rounds = min(rounds, int(SHARE_FIRST * seconds * ROUNDS_PER_SECOND))
     allowed = Allowed(seconds, max(rounds, 1), parameters.workers, parameters.seed)

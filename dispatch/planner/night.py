@@ -20,9 +20,9 @@ from dispatch.planner.verdicts import verdicts
 from dispatch.planner.vet_words import vet_sentences
 
 MOST_JOBS_QUICK = 150
-SECONDS_PER_VERDICT, SECONDS_PER_RANK = 35e-6, 4e-3
-"""As measured on one core; the reasons are part of the time allowed, but never more than this share."""
+SECONDS_PER_VERDICT, SECONDS_PER_TWO_CALLS, MOST_TO_RANK = 45e-6, 4e-5, 0.4
 MOST_TO_EXPLAIN = 0.3
+"""As measured on one core; the reasons are part of the time allowed, but never more than this share."""
 NO_SOLVER = SolverParameters(time_limit_s=0, ranking_seconds=0, changes_seconds=0)
 
 
@@ -62,7 +62,8 @@ def _start(problem: Problem) -> tuple[Draft, int | None]:
 
 def seconds_to_explain(problem: Problem) -> float:
     """About how long the reasons take once the plan stands: a sentence per call and vet, a rank per call."""
-    return SECONDS_PER_VERDICT * len(problem.jobs) * len(problem.vets) + SECONDS_PER_RANK * len(problem.jobs)
+    jobs = len(problem.jobs)
+    return SECONDS_PER_VERDICT * jobs * len(problem.vets) + min(MOST_TO_RANK, SECONDS_PER_TWO_CALLS * jobs**2)
 
 
 def greedy_plan(problem: Problem) -> Plan:

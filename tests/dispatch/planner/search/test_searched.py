@@ -1,12 +1,14 @@
 """The search over a night reaches the proven optimum of small ones, and is at peace with odd ones."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
 from dispatch.planner.check import broken_rules
 from dispatch.planner.greedy import greedy
 from dispatch.planner.invented_nights import night
-from dispatch.planner.night import plan_night
+from dispatch.planner.night import MOST_JOBS_QUICK, plan_night
 from dispatch.planner.parameters import SolverParameters
 from dispatch.planner.plan import Status
 from dispatch.planner.problem import Job, Problem, Vet
@@ -19,6 +21,7 @@ from tests.dispatch.planner.strategies import problems
 BRIEF = SolverParameters(
     time_limit_s=30, workers=1, seed=7, deterministic_time=0.2, ranking_seconds=0, changes_seconds=0
 )
+POOL = SolverParameters(time_limit_s=2, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
 HASTY = SolverParameters(time_limit_s=0.02, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
 
 
@@ -111,3 +114,28 @@ def test_a_night_with_too_many_kinds_of_kit_is_not_searched(codes: int, fits: bo
     found = searched(question, quick, Allowed(0.0, 500, 1, 1))
     assert (found is quick) or fits
     assert found.cost <= quick.cost
+
+
+def test_a_pools_night_is_searched_from_work_that_binds_without_a_quick_plan() -> None:
+    question = night(1, MOST_JOBS_QUICK + 10, 40)
+    plan = plan_night(question, POOL)
+    assert broken_rules(question, plan) == ()
+    assert plan.status == Status.FEASIBLE
+    assert plan.greedy_cost is None
+    assert plan.cost < greedy(question).cost
+
+
+def test_up_to_the_last_call_that_allows_one_a_quick_plan_is_made_first() -> None:
+    question = night(1, MOST_JOBS_QUICK, 40)
+    assert plan_night(question, POOL).greedy_cost == greedy(question).cost
+
+
+def test_a_pools_night_that_the_search_cannot_hold_gets_the_quick_plan() -> None:
+    plain = night(1, MOST_JOBS_QUICK + 10, 40)
+    wanted = tuple(
+        replace(job, kit=frozenset({f"piece {number}"}), kit_used=frozenset())
+        for number, job in enumerate(plain.jobs)
+    )
+    plan = plan_night(replace(plain, jobs=wanted), POOL)
+    assert plan.status == Status.GREEDY
+    assert plan.cost == plan.greedy_cost
