@@ -24,6 +24,18 @@ GOOD: dict[str, Callable[[World], Example]] = {
         "vet",
     ),
     "take_owed_rest": lambda w: (f"rest-owed/{w.owed().pk}/take", {"taken_at": PAST}, "manager"),
+    "settle_rest_rules": lambda w: (
+        "rest-rules",
+        {
+            "set": "practice",
+            "reading": "window24",
+            "standby_in_full": True,
+            "night_rules_replace_daily": True,
+            "figures": {"PR_DAILY_REST": 12},
+            "reason": "agreed",
+        },
+        "manager",
+    ),
     "add_shift": lambda w: (
         "shifts",
         {"vet": w.vet.pk, "role": "day", "start": SOON, "end": LATER, "at_workplace": True},
