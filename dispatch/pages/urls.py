@@ -4,7 +4,19 @@ from django.urls import URLPattern, URLResolver, path
 
 from cases.pages import aftercare, book, take, visit
 from dispatch.pages import call, desk, drive_home, mine, stream
-from rotas.pages import calendar, making, month, rest_report, rest_rules, rota, story
+from rotas.pages import (
+    calendar,
+    ill,
+    leave,
+    making,
+    month,
+    person,
+    rest_report,
+    rest_rules,
+    rota,
+    story,
+    swaps,
+)
 from rotas.pages.sign_in import SignIn, SignOut, standing
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -55,6 +67,17 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rota/make/<int:rota_id>/publish/", making.publish),
     path("rota/make/<int:rota_id>/withdraw/", making.withdraw),
     path("rota/duties/<int:duty_id>/", making.duty),
+    path("rota/vets/<int:vet_id>/", person.show),
+    path("rota/vets/<int:vet_id>/wish/", person.wish),
+    path("rota/wishes/<int:wish_id>/withdraw/", person.wish_back),
+    path("rota/swaps/", swaps.show, name="rota-swaps"),
+    path("rota/swaps/ask/<int:shift_id>/", swaps.ask),
+    path("rota/swaps/<int:swap_id>/<slug:name>/", swaps.step),
+    path("rota/leave/", leave.show, name="rota-leave"),
+    path("rota/leave/<int:leave_id>/<slug:name>/", leave.step),
+    path("rota/ill/", ill.show, name="rota-ill"),
+    path("rota/ill/<int:repair_id>/", ill.proposal),
+    path("rota/ill/<int:repair_id>/accept/", ill.accept),
     path("rota/calendar/", calendar.show, name="rota-calendar"),
     path("rota/calendar/<int:feed_id>/revoke/", calendar.revoke),
     path("calendar/<str:secret>.ics", calendar.read),

@@ -110,7 +110,8 @@ def _write_down_reading(feed: CalendarFeed, now: datetime) -> None:
 def duties_told(feed: CalendarFeed, now: datetime) -> list[CalendarDuty]:
     """Return the duties of a feed from two months back on, with how often each was changed.
 
-    What was taken off lately is told as taken off, unless the same vet is on again at that time.
+    What was taken off lately is told as taken off, unless somebody stands in its place: in a vet's own feed
+    the vet on another duty at that time, in everyone's another vet in that role too.
     """
     rows = Shift.objects.for_practice(feed.practice).filter(period__endswith__gt=now - BACK)
     rows = rows.filter(vet=feed.vet) if feed.vet else rows
@@ -120,13 +121,13 @@ def duties_told(feed: CalendarFeed, now: datetime) -> list[CalendarDuty]:
         .annotate(versions=Count("events"), changed_at=Max("events__pgh_created_at"))
     )
     standing = [shift for shift in shifts if shift.ended_at is None]
-    told = standing + [shift for shift in shifts if shift.ended_at and not _again(shift, standing)]
+    told = standing + [shift for shift in shifts if shift.ended_at and not _replaced(shift, standing)]
     return [_told(shift, feed) for shift in told]
 
 
-def _again(taken_off: Shift, standing: list[Shift]) -> bool:
+def _replaced(taken_off: Shift, standing: list[Shift]) -> bool:
     return any(
-        shift.vet_id == taken_off.vet_id
+        (shift.vet_id == taken_off.vet_id or shift.role == taken_off.role)
         and shift.starts_at < taken_off.ends_at
         and taken_off.starts_at < shift.ends_at
         for shift in standing

@@ -133,6 +133,8 @@
   body.addEventListener("htmx:afterSwap", leadToRefusal);
   leadToRefusal();
 
+  for (const button of document.querySelectorAll("[data-print-now]")) { button.addEventListener("click", () => print()); }
+
   // Paper has no folds to open.
   addEventListener("beforeprint", () => {
     for (const fold of document.querySelectorAll("details[data-print]:not([open])")) { fold.open = true; fold.dataset.print = "opened"; }

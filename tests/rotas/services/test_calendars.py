@@ -120,6 +120,19 @@ def test_a_duty_put_on_anew_is_not_told_as_taken_off_too(vet, manager):
     assert told(secret) == [("Second on call", "CONFIRMED", 0)]
 
 
+def test_a_duty_given_to_another_is_told_to_both_and_once_to_everyone(practice, vet, manager):
+    other = factories.a_vet(practice, name="Tomas Birkrigg")
+    end_shift(shift=put_on(vet, manager, NOW + HOUR), actor=manager, now=NOW)
+    put_on(other, manager, NOW + HOUR)
+    secrets = [make(whose, manager)[1] for whose in (vet, other, None)]
+    assert [told(secret)[0][:2] for secret in secrets] == [
+        ("Off the rota: first on call", "CANCELLED"),
+        ("First on call", "CONFIRMED"),
+        ("First on call: Tomas Birkrigg", "CONFIRMED"),
+    ]
+    assert [len(told(secret)) for secret in secrets] == [1, 1, 1]
+
+
 @pytest.mark.parametrize(("later", "shown"), [(timedelta(0), 1), (timedelta(minutes=1), 0)])
 def test_what_was_is_told_for_two_months(vet, manager, later, shown):
     put_on(vet, manager, NOW - 12 * HOUR)  # it ends at this moment

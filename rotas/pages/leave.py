@@ -1,0 +1,112 @@
+"""Leave: asked for in two dates, answered by a manager who sees what speaks against it. Nobody asks why."""
+
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from rotas.access import vet_in, vet_of
+from rotas.errors import BadInput, DeskError, NotFound
+from rotas.models import Leave, LeaveState, Role, Vet
+from rotas.pages.fields import chosen_day, row_key, text, ticked
+from rotas.pages.member import member_page
+from rotas.pages.once import done_once
+from rotas.services.calendars import own_vet
+from rotas.services.leave import (
+    approve_leave,
+    ask_leave,
+    conflicts_of,
+    leave_in,
+    refuse_leave,
+    withdraw_leave,
+)
+
+
+@member_page(Role.VET, Role.MANAGER)
+@require_http_methods(["GET", "POST"])
+def show(request: HttpRequest) -> HttpResponse:
+    """Show what waits, who is away, and the form to ask."""
+    now = timezone.now()
+    if request.method == "GET":
+        return render(request, "rotas/leave.html", _shown(request, now))
+    try:
+        return done_once(request, now, lambda: _ask(request, now))
+    except DeskError as error:
+        return _refused(request, now, error)
+
+
+def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
+    practice, member = request.user.practice, request.user
+    own, is_manager, today = own_vet(member), member.holds(Role.MANAGER), practice.local(now).date()
+    rows = (
+        Leave.objects.for_practice(practice)
+        .filter(last_day__gte=today)
+        .select_related("vet__member", "practice", "decided_by")
+    )
+    mine = rows.filter(vet=own).order_by("first_day") if own else []
+    return {
+        "waiting": [(row, conflicts_of(row, now)) for row in rows.waiting()] if is_manager else [],
+        "mine": mine,
+        "away": rows.approved().order_by("first_day") if is_manager else [],
+        "own": own,
+        "vets": Vet.objects.for_practice(practice)
+        .filter(active=True)
+        .select_related("member")
+        .order_by("code"),
+        "is_manager": is_manager,
+        "open_states": (LeaveState.ASKED, LeaveState.APPROVED),
+        "form": request.POST,
+        "now": now,
+    }
+
+
+def _refused(request: HttpRequest, now: datetime, error: DeskError, at: int | None = None) -> HttpResponse:
+    page = _shown(request, now) | {"error": error, "at": at}
+    return render(request, "rotas/leave.html", page, status=error.status)
+
+
+def _ask(request: HttpRequest, now: datetime) -> tuple[str, str]:
+    form = request.POST
+    for field in ("first_day", "last_day"):
+        if not form.get(field):
+            raise BadInput(field=field, problem="write a day.")
+    whose = row_key(form, "vet")
+    leave = ask_leave(
+        vet=vet_in(request.user.practice, whose) if whose is not None else vet_of(request.user),
+        first_day=chosen_day(form, "first_day", otherwise=now.date()),
+        last_day=chosen_day(form, "last_day", otherwise=now.date()),
+        actor=request.user,
+        now=now,
+    )
+    return (
+        f"Leave is asked for {leave.vet}, {leave.first_day:%-d %b} to {leave.last_day:%-d %b}.",
+        "/rota/leave/",
+    )
+
+
+@member_page(Role.VET, Role.MANAGER)
+@require_POST
+def step(request: HttpRequest, leave_id: int, name: str) -> HttpResponse:
+    """Approve, refuse or withdraw."""
+    if name not in ("approve", "refuse", "withdraw"):
+        raise NotFound(what="step")
+    now, row = timezone.now(), leave_in(request.user.practice, leave_id)
+    try:
+        return done_once(request, now, lambda: _step(request, row, name, now))
+    except DeskError as error:
+        return _refused(request, now, error, at=row.pk)
+
+
+def _step(request: HttpRequest, row: Leave, name: str, now: datetime) -> tuple[str, str]:
+    if name == "approve":
+        spite = ticked(request.POST, "in_spite")
+        approve_leave(leave=row, actor=request.user, now=now, in_spite_of_conflicts=spite)
+        return f"Approved, and {row.vet} is told.", "/rota/leave/"
+    if name == "refuse":
+        refuse_leave(leave=row, actor=request.user, now=now, reason=text(request.POST, "reason"))
+        return f"Refused, and {row.vet} is told.", "/rota/leave/"
+    withdraw_leave(leave=row, actor=request.user, now=now)
+    return "The leave is taken back.", "/rota/leave/"
