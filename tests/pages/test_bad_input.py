@@ -124,6 +124,7 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
         "sign": {"hours": "700"},
         "/book/": {"start": tonight, "end": tomorrow, "vet": str(world.vet.pk), "note": "bring the scanner"},
         "/rota/": {"start": "2026-03-20T18:00", "end": "2026-03-21T08:00", "vet": str(world.vet.pk)},
+        "/rest/rules/": {"reading": "window24", "reason": "agreed"},
         "/report/": {},
     }  # fmt: skip
     last = action.split("?")[0].rstrip("/").split("/")[-1]
@@ -215,7 +216,8 @@ def wrong_values(field: Field) -> tuple[str, ...]:
     if field.figures:
         if field.name == "hours_slept":
             return (*NO_FIGURE, "14.25", "5.1", "5,125")
-        return NO_FIGURE if field.name in ("dose_amount", "hours") else (*NO_FIGURE, *NO_WHOLE)
+        parts_too = field.name in ("dose_amount", "hours") or field.name.startswith("PR_")
+        return NO_FIGURE if parts_too else (*NO_FIGURE, *NO_WHOLE)
     return (LONG,)
 
 
