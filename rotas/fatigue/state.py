@@ -24,7 +24,8 @@ SLEEPY = Mark("predicted_sleepiness", "Predicted sleepiness", "of 9", 7, 8, "KSS
 
 SAID_HOLDS = timedelta(hours=24)
 NOT_SAFE = "not_safe"
-UNQUESTIONED = "The vet says: not safe. That stands; nobody asks why."
+SAYS_NOT_SAFE = "The vet says: not safe. That stands; nobody asks why."
+STOOD_DOWN = "Stood down. That stands; nobody asks why."
 NOT_CLEARED = "Predicted sleepiness is low, but the model alone clears no third night in a row."
 
 
@@ -92,7 +93,9 @@ def plain_state(
     predicted = Flag(SLEEPY.name, sleepy, SLEEPY.level(sleepy), SLEEPY.sentence(sleepy))
     numbers = VetState((*told.flags, predicted))
     risks = risks_at(log, moment)
-    return State(PLAIN[numbers.level], tuple(_reasons(numbers, word, so_far, moment)), numbers, risks)
+    standing = STOOD_DOWN if stood_down else SAYS_NOT_SAFE if word == NOT_SAFE else ""
+    reasons = (standing,) if standing else tuple(_reasons(numbers, so_far, moment))
+    return State(PLAIN[numbers.level], reasons, numbers, risks)
 
 
 def _word(reports: tuple[Report, ...], now: datetime, stood_down: bool | None) -> str:
@@ -108,11 +111,7 @@ def last_word(reports: Iterable[Report], now: datetime) -> str:
     return max(lately, key=lambda each: each.at).word if lately else ""
 
 
-def _reasons(numbers: VetState, word: str, log: DutyLog, now: datetime) -> Iterator[str]:
-    """Yield why. After "not safe" nothing is added that could be argued with."""
-    if word == NOT_SAFE:
-        yield UNQUESTIONED
-        return
+def _reasons(numbers: VetState, log: DutyLog, now: datetime) -> Iterator[str]:
     yield from numbers.reasons
     if not may_clear(nights_running(log, now)) and (numbers.value(SLEEPY.name) or 0) < SLEEPY.amber:
         yield NOT_CLEARED
