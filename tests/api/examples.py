@@ -5,6 +5,7 @@ from datetime import timedelta
 from typing import Any
 
 from cases.services.calls import defer_call
+from tests.api.rota_examples import ROTA_GOOD
 from tests.api.world import World
 from tests.factories import NOW, PASSWORD
 
@@ -152,8 +153,10 @@ GOOD: dict[str, Callable[[World], Example]] = {
     "cancel_booking": lambda w: (f"bookings/{w.booking().pk}/cancel", {"reason": "snow"}, "desk"),
     "take_booked": lambda w: (f"bookings/{w.booking().pk}/take", {"vet": w.vet.pk}, "desk"),
 }
+GOOD |= ROTA_GOOD
 # moments that are meant to lie ahead
 MAY_LIE_AHEAD = {
+    "propose_repair": {"start", "end"},
     "add_shift": {"start", "end"},
     "book_visit": {"start", "end"},
     "defer_call": {"until"},
