@@ -16,14 +16,16 @@ DAY_MINUTES = 600  # a number to show; what is really worked is a total
 def problem_of(grid: Grid, cuts: Iterable[Total] = (), *, preferred: bool = True) -> RosterProblem:
     """Return the roster problem of the grid; `cuts` are what a checker found wrong with earlier answers.
 
-    Without `preferred` only rules and needs are asked, and no wish or fair share.
+    Without `preferred` only rules and needs are asked, and no wish or fair share. A total that nobody
+    can add to is left out: nothing that is chosen changes it.
     """
+    asked = chain(limits(grid), needs(grid), preferences(grid) if preferred else (), cuts)
     return RosterProblem(
         days=grid.days,
         first_day=grid.first_day,
         types=tuple(ShiftType(shift, DAY_MINUTES if DAY in roles_of(shift) else 0) for shift in grid.types),
         people=tuple(_person(grid, person) for person in grid.question.people),
-        totals=tuple(chain(limits(grid), needs(grid), preferences(grid) if preferred else (), cuts)),
+        totals=tuple(total for total in asked if total.cells or total.groups),
         prices=prices(grid) if preferred else Prices(),
     )
 

@@ -1,4 +1,4 @@
-"""Building a rota: nights first, then days round them, then both together where something is missing.
+"""Building a rota: stretch after stretch, nights first, then days round them, then both where something is open.
 
 Every answer is judged by the checker. What it finds is cut off and solved again; if time runs out, the
 duty that breaks a rule is taken off and told as a gap, so that no rota leaves with a rule broken.
@@ -14,11 +14,14 @@ from rotas.builder.checking import check
 from rotas.builder.counts import counts, spreads
 from rotas.builder.gaps import find_gaps, missing
 from rotas.builder.grid import Grid, nights_of
-from rotas.builder.question import Broken, Planned, RotaAnswer, RotaQuestion
+from rotas.builder.question import DAY, Broken, Planned, RotaAnswer, RotaQuestion
 from rotas.builder.roster import Cell, Roster, Total
 from rotas.builder.solving import solve_roster
+from rotas.builder.stretches import Due, stretches
 
-NIGHTS_PART, DAYS_PART = 0.6, 0.5  # of the time, and of the time then left
+STRETCHES_PART = 0.75  # of the time; what is left is for the whole
+NIGHTS_PART, DAYS_PART = 0.6, 0.6  # of a stretch's time, and of what is then left
+LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
 BACK, AHEAD = timedelta(days=8), timedelta(days=1)  # the duties that a breach may come from
 
@@ -62,27 +65,53 @@ def answer(question: RotaQuestion, duties: tuple[Planned, ...], seconds: float =
 
 
 def _best(question: RotaQuestion, effort: Effort) -> tuple[Planned, ...]:
-    on_call = tuple(pattern for pattern in question.cover if pattern.role != "day")
-    if not on_call or len(on_call) == len(question.cover):
-        return solved(Grid(question), effort, effort.left)
-    nights = Grid(replace(question, cover=on_call))
-    settled = _solve(nights, effort, effort.left * NIGHTS_PART)
-    grid = Grid(question, nights={cell: nights_of(shift) for cell, shift in settled.shifts.items()})
-    duties = solved(grid, effort, effort.left * DAYS_PART)
-    if effort.left > 1 and any(missing(question, duties)):
-        joint = Grid(question)
-        return solved(joint, effort, effort.left, start=_roster(joint, duties))
+    """Stretch after stretch; then, where that leaves something to wish for, the whole of it again."""
+    duties = in_stretches(question, effort, effort.left * STRETCHES_PART)
+    if effort.left < LEAST_SECONDS or not _wanting(question, duties):
+        return duties
+    grid = Grid(question)
+    return solved(grid, effort, effort.left - CHECKING, start=grid.roster_of(duties))
+
+
+def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
+    """Something is missing, or the fair shares are further apart than one point."""
+    return any(missing(question, duties)) or any(each.width > 1 for each in spreads(question, duties))
+
+
+def in_stretches(question: RotaQuestion, effort: Effort, seconds: float) -> tuple[Planned, ...]:
+    """Solve overlapping stretches one after the other; each makes up for what those before it left uneven."""
+    done: tuple[Planned, ...] = ()
+    until = monotonic() + seconds
+    parts = list(stretches(question))
+    for number, part in enumerate(parts):
+        share = (until - monotonic()) / (len(parts) - number)
+        asked = part.question(question, done)
+        found = _nights_then_days(asked, part.due(question, done), effort, share)
+        done += tuple(planned for planned in found if planned.slot.day <= part.kept_until)
+    return done
+
+
+def _nights_then_days(
+    question: RotaQuestion, due: Due, effort: Effort, seconds: float
+) -> tuple[Planned, ...]:
+    """Who is on call first, then who works by day; both together where that leaves something open."""
+    until = monotonic() + seconds
+    nights = tuple(pattern for pattern in question.cover if pattern.role != DAY)
+    grid = Grid(question, due=due)
+    if len(nights) in (0, len(question.cover)):
+        return solved(grid, effort, seconds)
+    settled = _solve(Grid(replace(question, cover=nights), due=due), effort, seconds * NIGHTS_PART)
+    held = {cell: nights_of(shift) for cell, shift in settled.shifts.items()}
+    duties = solved(replace(grid, nights=held), effort, (until - monotonic()) * DAYS_PART)
+    if until - monotonic() > LEAST_SECONDS and any(missing(question, duties)):
+        return solved(grid, effort, until - monotonic(), start=grid.roster_of(duties))
     return duties
-
-
-def _roster(grid: Grid, duties: Iterable[Planned]) -> Roster:
-    return Roster({**grid.standing, **grid.shifts_of(duties)})
 
 
 def _solve(
     grid: Grid, effort: Effort, seconds: float, cuts: Iterable[Total] = (), start: Roster | None = None
 ) -> Roster:
-    found = solve_roster(problem_of(grid, cuts), seconds, effort.workers, effort.seed, start).roster
+    found = solve_roster(problem_of(grid, cuts), max(seconds, 0.1), effort.workers, effort.seed, start).roster
     return found if found is not None else Roster(dict(grid.standing))
 
 

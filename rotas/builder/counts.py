@@ -4,8 +4,9 @@ Points are kept in quarters inside, so that sums stay whole: a first night is 1,
 the lambing season (Feb-May) half as much again; Christmas, New Year and Easter count double [cp].
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
+from datetime import date
 
 from rotas.builder.cover import holiday_weight
 from rotas.builder.question import FIRST, LAMBING, SECOND, Planned, RotaPerson, RotaQuestion, Slot, Spread
@@ -57,26 +58,26 @@ def _shown(question: RotaQuestion, slot: Slot) -> Iterable[tuple[str, float]]:
     return [*shared, (f"{slot.role}_nights", 1.0), *season]
 
 
-def shares(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
-    """Return count -> person -> part of the whole, from 0 to 1; people who may take none are not in it.
+def weights(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
+    """Return count -> person -> what their share of the points is in proportion to.
 
-    In proportion to the contract share and to the cover on the days that the person was here and not on
-    leave: leave builds no debt, new starters count from their first day.
+    The contract share times the points of the days that the person was here and not on leave: leave
+    builds no debt, new starters count from their first day. People who may take none are not in it.
     """
-    weights: dict[str, dict[str, float]] = {name: defaultdict(float) for name in SHARED}
+    found: dict[str, dict[str, float]] = {name: defaultdict(float) for name in SHARED}
     for slot in needed:
         for name, amount in quarters(question, slot).items():
             for person in question.people:
                 if takes_part(person, slot):
-                    weights[name][person.id] += amount * person.contract_share
-    return {name: _parts(by_person) for name, by_person in weights.items()}
+                    found[name][person.id] += amount * person.contract_share
+    return found
 
 
-def takes_part(person: RotaPerson, slot: Slot) -> bool:
-    """Say whether the slot is part of what the person's share is reckoned from."""
+def takes_part(person: RotaPerson, day: date) -> bool:
+    """Say whether what begins on the day is part of what the person's share is reckoned from."""
     return (
-        person.here(slot.day)
-        and slot.day not in person.leave
+        person.here(day)
+        and day not in person.leave
         and any(role in person.roles and not _never(person, role) for role in HELD)
     )
 
@@ -92,28 +93,27 @@ def _never(person: RotaPerson, role: str) -> bool:
     )
 
 
-def _parts(weights: Mapping[str, float]) -> Mapping[str, float]:
-    whole = sum(weights.values())
-    return {person: weight / whole for person, weight in weights.items()} if whole else {}
-
-
 def fair(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
     """Return count -> person -> points that are due in this rota, history made up for."""
     needed = tuple(needed)
     return {
-        name: {
-            person: part * pool - question.person(person).history.get(name, 0.0)
-            for person, part in parts.items()
-        }
-        for name, parts in shares(question, needed).items()
-        for pool in (_pool(question, name, parts, needed),)
+        name: _due(question, name, by_person, points(question, name, needed))
+        for name, by_person in weights(question, needed).items()
     }
 
 
-def _pool(question: RotaQuestion, name: str, parts: Mapping[str, float], needed: Iterable[Slot]) -> float:
-    """All points of the count: what is needed now, and what everyone brings along."""
-    brought = sum(question.person(person).history.get(name, 0.0) for person in parts)
-    return sum(quarters(question, slot).get(name, 0) for slot in needed) / QUARTERS + brought
+def points(question: RotaQuestion, name: str, needed: Iterable[Slot]) -> float:
+    """Return all points of the count that the slots hold."""
+    return sum(quarters(question, slot).get(name, 0) for slot in needed) / QUARTERS
+
+
+def _due(
+    question: RotaQuestion, name: str, by_person: Mapping[str, float], pool: float
+) -> Mapping[str, float]:
+    """Everyone's part of what is needed and of what everyone brings along, less what they bring."""
+    brought = {person: question.person(person).history.get(name, 0.0) for person in by_person}
+    rate = (pool + sum(brought.values())) / (sum(by_person.values()) or 1.0)
+    return {person: rate * weight - brought[person] for person, weight in by_person.items()}
 
 
 def spreads(

@@ -63,6 +63,7 @@ class Grid:
     given: Mapping[tuple[str, int], str] = field(default_factory=dict)  # what stands, off where missing
     free: frozenset[int] | None = None  # the days that may change; None: all of the rota
     nights: Mapping[tuple[str, int], frozenset[str]] | None = None  # who is on call, where that is settled
+    due: Mapping[str, Mapping[str, float]] | None = None  # points by count and person; None: fair shares
 
     @cached_property
     def past(self) -> int:
@@ -264,6 +265,10 @@ class Grid:
 
     def _joined(self, kinds: Iterable[str]) -> str:
         return "+".join(sorted(kinds, key=lambda kind: (ROLES_IN_DAY.index(role_of(kind)), kind)))
+
+    def roster_of(self, duties: Iterable[Planned]) -> Roster:
+        """Return the duties as a roster, with what stands in front."""
+        return Roster({**self.standing, **self.shifts_of(duties)})
 
     def duties(self, roster: Roster) -> tuple[Planned, ...]:
         """Return the roster's duties of the days of the rota."""

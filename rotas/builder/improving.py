@@ -1,47 +1,20 @@
 """Large neighbourhood search: part after part of the roster is solved anew, on as many threads as asked."""
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from math import inf
 from random import Random
 from threading import Lock
-from time import monotonic
 
+from rotas.builder.budget import Budget
 from rotas.builder.cost import broken_in_row
-from rotas.builder.model import Answer, Free, Limits, PartModel
-from rotas.builder.neighbourhoods import Kind, kinds
+from rotas.builder.model import Answer, Free, PartModel
+from rotas.builder.neighbourhoods import Kind, kinds, picked
 from rotas.builder.roster import Row
 from rotas.builder.standing import Rows, Standing
 
 FIRST_CELLS = 1200
-PART_SECONDS = 4.0
-PART_EFFORT = 2.0  # deterministic time, where a budget of it is given
-LEAST_MERIT = 0.05
-
-
-@dataclass
-class Budget:
-    """Until when to look, and how much deterministic time may be spent; spent by whoever solves."""
-
-    deadline: float
-    effort: float | None = None
-    enough: float = float("-inf")  # a price that cannot be beaten
-
-    def left(self) -> float:
-        """Seconds left; nothing once the deterministic time is spent."""
-        if self.effort is not None and self.effort <= 0:
-            return 0.0
-        return self.deadline - monotonic()
-
-    def limits(self, seconds: float, effort: float, seed: int, workers: int = 1) -> Limits:
-        """What one solve may take: no more than these, and no more than is left."""
-        if self.effort is None:
-            return Limits(min(seconds, self.left()), None, workers, seed)
-        return Limits(self.left(), min(effort, self.effort), workers, seed)
-
-    def spend(self, answer: Answer) -> None:
-        """Take off what a solve has taken."""
-        if self.effort is not None:
-            self.effort -= answer.effort
+PART_EFFORT = 2.0  # deterministic time for one part
+LEAST_SECONDS = 0.05  # in less nothing is found
 
 
 class Improver:
@@ -51,43 +24,48 @@ class Improver:
         self.standing, self.budget, self.seed = standing, budget, seed
         self.kinds = kinds(FIRST_CELLS)
         self.lock = Lock()
-        self.tries = 0
+        self.tries = self.in_vain = 0
 
-    def run(self, workers: int) -> None:
-        """Look until the budget is spent. One thread with one seed and deterministic time repeats."""
+    def run(self, workers: int, patience: float = inf) -> None:
+        """Look until the budget is spent, or so many tries in a row have gained nothing.
+
+        One thread with one seed and deterministic time repeats.
+        """
+        self.in_vain = 0
         with ThreadPoolExecutor(workers) as pool:
-            for each in [pool.submit(self._work, Random(self.seed + thread)) for thread in range(workers)]:
+            randoms = [Random(f"{self.seed} {thread} {self.tries}") for thread in range(workers)]
+            for each in [pool.submit(self._work, rng, patience) for rng in randoms]:
                 each.result()
 
-    def _work(self, rng: Random) -> None:
-        while self.budget.left() > 0.05 and self.standing.price > self.budget.enough:
+    def _work(self, rng: Random, patience: float) -> None:
+        while self.in_vain < patience and self.budget.left() > LEAST_SECONDS:
+            if self.standing.price <= self.budget.bound:
+                return
             self._try(rng)
 
     def _try(self, rng: Random) -> None:
         with self.lock:
-            kind = rng.choices(self.kinds, [max(LEAST_MERIT, kind.merit) for kind in self.kinds])[0]
+            kind = picked(self.kinds, rng)
             free = kind.choose(self.standing, self._area(kind), rng)
             stood = {place: self.standing.rows[place] for place in free}
             model = PartModel(self.standing, free)
             self.tries += 1
-        limits = self.budget.limits(PART_SECONDS, PART_EFFORT, rng.randrange(10**6))
-        began = monotonic()
-        answer = model.solve(limits)
-        seconds = monotonic() - began
+        answer = model.solve(self.budget.limits(PART_EFFORT, rng.randrange(10**6)))
         with self.lock:
             self.budget.spend(answer)
-            self._settle(kind, free, stood, answer, seconds)
+            self._settle(kind, free, stood, answer)
 
     def _area(self, kind: Kind) -> int:
         """Days of people that make about as many cells as the kind can bear."""
         return max(14, int(kind.cells / self.standing.layout.cells_a_day))
 
-    def _settle(self, kind: Kind, free: Free, stood: Rows, answer: Answer, seconds: float) -> None:
+    def _settle(self, kind: Kind, free: Free, stood: Rows, answer: Answer) -> None:
         before = self.standing.price
         if answer.rows is not None:
             self._accept(free, stood, answer.rows)
-        share = answer.effort / PART_EFFORT if self.budget.effort is not None else seconds / PART_SECONDS
-        kind.learn(self.standing.price < before, answer.best, share)
+        gain = before - self.standing.price
+        self.in_vain = 0 if gain else self.in_vain + 1
+        kind.learn(gain, answer.best, answer.effort, PART_EFFORT)
 
     def _accept(self, free: Free, stood: Rows, rows: Rows) -> None:
         """Take the rows, with what others changed meanwhile, unless that breaks a rule or costs more."""

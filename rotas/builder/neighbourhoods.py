@@ -9,6 +9,8 @@ from rotas.builder.standing import Layout, Standing, outside
 
 WEEK = 7
 LEAST_PEOPLE = 2
+MEMORY = 0.8  # of what a way brought before its last try
+LEAST_SHARE = 0.1  # of the tries, for a way that brings nothing
 
 
 def whole_rows(standing: Standing, area: int, rng: Random) -> Free:
@@ -75,22 +77,37 @@ def _free(places: Sequence[int], days: range) -> Free:
 
 @dataclass
 class Kind:
-    """A way to choose, the size that it can bear, and how well it has done lately."""
+    """A way to choose, the size that it can bear, and what it has brought lately for the time it took."""
 
     choose: Callable[[Standing, int, Random], Free]
     cells: float
-    merit: float = 1.0
+    gain: float = 0.0
+    spent: float = 0.0
 
-    def learn(self, gained: bool, best: bool, share: float) -> None:
+    def learn(self, gain: float, best: bool, spent: float, most: float) -> None:
         """Grow while answers are proven well within their time, shrink where they are not."""
-        self.merit = 0.9 * self.merit + (0.1 if gained else 0.0)
+        self.gain, self.spent = MEMORY * self.gain + gain, MEMORY * self.spent + spent
         if not best:
-            self.cells *= 0.9
-        elif share < 0.5:
-            self.cells *= 1.05
+            self.cells *= 0.85
+        elif spent < most / 2:
+            self.cells *= 1.25 if spent < most / 8 else 1.05
+
+    @property
+    def rate(self) -> float:
+        """Price brought down by a second; one that has hardly been tried is taken to be good."""
+        return self.gain / self.spent if self.spent else float("inf")
 
 
 def kinds(first_cells: float) -> list[Kind]:
     """All the ways, none of them tried."""
-    ways = (whole_rows, days_for_all, block, around_a_missed_total, unmet_wishes)
+    ways = (days_for_all, block, around_a_missed_total, unmet_wishes, whole_rows)
     return [Kind(choose, first_cells) for choose in ways]
+
+
+def picked(ways: Sequence[Kind], rng: Random) -> Kind:
+    """An untried way, or else one by what it brings for its time; none is given up."""
+    for each in ways:
+        if not each.spent:
+            return each
+    floor = sum(each.rate for each in ways) * LEAST_SHARE + 1e-9
+    return rng.choices(ways, [floor + each.rate for each in ways])[0]

@@ -48,11 +48,11 @@ def preferences(grid: Grid) -> Iterator[Total]:
 
 def fairness(grid: Grid) -> Iterator[Total]:
     """Each shared count of each person near the fair share, history made up for [cp]."""
-    due = fair(grid.question, slots(grid.question))
+    due = fair(grid.question, slots(grid.question)) if grid.due is None else grid.due
     for person in grid.question.people:
         cells = _counted(grid, person)
         for name in SHARED:
-            if cells[name] and person.id in due[name]:
+            if cells[name] and person.id in due.get(name, {}):
                 yield from _bands(f"{name} {person.id}", cells[name], due[name][person.id] * QUARTERS)
 
 

@@ -1,0 +1,99 @@
+"""Finding a roster: a first one row by row, the whole at once where it is small, part by part where not."""
+
+from dataclasses import dataclass
+from math import ceil, inf
+from time import monotonic
+
+from rotas.builder.budget import Budget
+from rotas.builder.cost import Cost, cost_of
+from rotas.builder.improving import Improver
+from rotas.builder.model import PartModel
+from rotas.builder.roster import Roster, RosterProblem
+from rotas.builder.standing import HARD, Layout, Standing
+from rotas.builder.start import NoRow, standing_from
+
+SMALL = 1000  # cells that CP-SAT is given whole at once
+MEDIUM = 6000  # cells that it is given whole after a search, for a proof
+PATIENCE = 25  # parts solved anew in vain before that
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What was found, and how good it is known to be.
+
+    `roster` is None where none could be made: `proven` says whether that is because a person's row can
+    keep no rules at all, in which case `reason` names them. Where hard totals cannot all be held the
+    roster misses them by as little as was found, and `cost.broken` says so. `bound`: no roster costs
+    less; None where nothing is known. `proven`: there is no better roster.
+    """
+
+    roster: Roster | None
+    cost: Cost | None
+    bound: int | None
+    proven: bool
+    seconds: float
+    reason: str = ""
+
+    @property
+    def sound(self) -> bool:
+        """Whether there is a roster and it keeps every hard rule."""
+        return self.cost is not None and not self.cost.broken
+
+
+def solve_roster(
+    problem: RosterProblem, seconds: float, workers: int = 1, seed: int = 1,
+    start: Roster | None = None, effort: float | None = None,
+) -> Solved:  # fmt: skip
+    """Return the best roster found in `seconds`, never worse than a `start` that keeps the hard rules.
+
+    Rows of a start that breaks a person's rules are made anew. With `effort` (deterministic time, about
+    a second of an idle core each) and one worker the same question has the same answer on every machine,
+    unless `seconds` end it first.
+    """
+    began = monotonic()
+    budget = Budget(began + seconds, effort)
+    layout = Layout(problem)
+    try:
+        standing = standing_from(layout, start, budget, seed)
+    except NoRow as missing:
+        reason = "no row keeps all of their rules" if missing.impossible else "no row was found in time"
+        return Solved(
+            None, None, None, missing.impossible, monotonic() - began, f"{missing.person}: {reason}"
+        )
+    _improve(standing, budget, workers, seed)
+    return _solved(standing, budget, began)
+
+
+def _improve(standing: Standing, budget: Budget, workers: int, seed: int) -> None:
+    cells = standing.layout.cells_a_day * standing.layout.problem.days * len(standing.layout.may)
+    improver = Improver(standing, budget, seed)
+    if cells <= SMALL:
+        _whole(standing, budget, workers, seed)
+    elif cells <= MEDIUM:
+        improver.run(workers, PATIENCE)
+        _whole(standing, budget, workers, seed)
+    improver.run(workers)
+
+
+def _whole(standing: Standing, budget: Budget, workers: int, seed: int) -> None:
+    """Give CP-SAT everything, all the time that is left; no roster is cheaper than its bound."""
+    if budget.left() <= 0 or standing.price <= budget.bound:
+        return
+    everything = {place: range(standing.layout.problem.days) for place in range(len(standing.layout.may))}
+    answer = PartModel(standing, everything).solve(budget.limits(inf, seed, workers))
+    budget.spend(answer)
+    budget.bound = max(budget.bound, answer.bound)
+    if answer.rows is not None:
+        before = standing.price
+        old = dict(standing.rows)
+        standing.change(answer.rows)
+        if standing.price > before:
+            standing.change(old)
+
+
+def _solved(standing: Standing, budget: Budget, began: float) -> Solved:
+    roster = standing.layout.roster(standing.rows)
+    cost = cost_of(standing.layout.problem, roster)
+    known = float("-inf") < budget.bound < HARD / 2
+    bound = ceil(budget.bound - 1e-6) if known else None
+    return Solved(roster, cost, bound, standing.price <= budget.bound + 1e-6, monotonic() - began)

@@ -1,0 +1,60 @@
+"""A first roster: each row solved alone, one after the other, given the rows that stand already."""
+
+from math import inf
+from random import Random
+
+from rotas.builder.budget import Budget
+from rotas.builder.cost import broken_in_row
+from rotas.builder.model import Answer, PartModel
+from rotas.builder.roster import Roster, Row
+from rotas.builder.standing import Layout, Standing
+
+ROW_EFFORT = 2.0
+
+
+class NoRow(Exception):
+    """A person's row could not be made: `impossible` where none keeps the rules, else for want of time."""
+
+    def __init__(self, person: str, impossible: bool) -> None:
+        super().__init__(person)
+        self.person, self.impossible = person, impossible
+
+
+def standing_from(layout: Layout, start: Roster | None, budget: Budget, seed: int) -> Standing:
+    """Every row made; those of `start` are kept where they keep their own rules. Raises `NoRow`."""
+    kept = {place: row for place, row in _rows(layout, start).items() if _keeps_rules(layout, place, row)}
+    standing = Standing(layout, kept)
+    missing = [place for place in range(len(layout.may)) if place not in kept]
+    Random(seed).shuffle(missing)
+    for place in missing:
+        _make_row(standing, place, budget, seed)
+    return standing
+
+
+def _rows(layout: Layout, start: Roster | None) -> dict[int, Row]:
+    if start is None:
+        return {}
+    problem = layout.problem
+    return {place: start.row(person.id, problem.days) for place, person in enumerate(problem.people)}
+
+
+def _keeps_rules(layout: Layout, place: int, row: Row) -> bool:
+    problem = layout.problem
+    return next(broken_in_row(problem, problem.people[place], row), None) is None
+
+
+def _make_row(standing: Standing, place: int, budget: Budget, seed: int) -> None:
+    problem = standing.layout.problem
+    answer = _solve_row(standing, place, budget, seed, ROW_EFFORT)
+    if answer.rows is None and not answer.impossible:
+        answer = _solve_row(standing, place, budget, seed, inf)
+    if answer.rows is None:
+        raise NoRow(problem.people[place].id, answer.impossible)
+    standing.change(answer.rows)
+
+
+def _solve_row(standing: Standing, place: int, budget: Budget, seed: int, effort: float) -> Answer:
+    model = PartModel(standing, {place: range(standing.layout.problem.days)})
+    answer = model.solve(budget.limits(effort, seed), hint=False)
+    budget.spend(answer)
+    return answer
