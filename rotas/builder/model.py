@@ -159,7 +159,8 @@ class PartModel:
         """Choose the free cells at the least price, beginning from what stands if `hint`."""
         if hint:
             for _, literal, stands in self._cells():
-                self.model.add_hint(literal, stands)
+                if not isinstance(literal, bool):
+                    self.model.add_hint(literal, stands)
         solver = _solver(limits)
         status = solver.solve(self.model)
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)

@@ -5,11 +5,11 @@ A day is free (literals) or stands (constants), so a rule says only what free da
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from ortools.sat.python import cp_model
+from ortools.sat.python import cp_model, cp_model_helper
 
 from rotas.builder.roster import Person, RosterProblem, Row
 
-Literal = cp_model.LiteralT
+Literal = cp_model_helper.Literal | bool  # a truth where a day stands
 Model = cp_model.CpModel
 
 
@@ -82,7 +82,8 @@ def _sum(terms: Sequence[tuple[Literal, int]]) -> cp_model.LinearExprT:
 def next_days(model: Model, row: RowChoices) -> None:
     """After a shift, the ones that its type forbids for the next day are not worked."""
     last = row.person.before[-1:]
-    shifts = [*({shift: True} if shift else {} for shift in last), *row.shifts]
+    shifts: list[dict[str, Literal]] = [{shift: True} if shift else {} for shift in last]
+    shifts += row.shifts
     bans = {each.not_next for each in row.problem.types if each.not_next}
     days = {day + len(last) + by for day in row.free for by in (0, 1)}
     for day in sorted(day for day in days if 0 < day < len(shifts)):
