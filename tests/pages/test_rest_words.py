@@ -6,7 +6,7 @@ from rotas.models import Role
 from tests.pages.site import at
 
 
-@pytest.mark.parametrize("page", ["/rota/"])
+@pytest.mark.parametrize("page", ["/rota/", "/rota/month/", "/rest/rules/"])
 @pytest.mark.parametrize(
     ("reading", "words"),
     [
