@@ -65,11 +65,19 @@ def weights(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapp
     builds no debt, new starters count from their first day. People who may take none are not in it.
     """
     found: dict[str, dict[str, float]] = {name: defaultdict(float) for name in SHARED}
-    for slot in needed:
-        for name, amount in quarters(question, slot).items():
-            for person in question.people:
-                if takes_part(person, slot):
+    for day, amounts in _by_day(question, needed).items():
+        for person in question.people:
+            if takes_part(person, day):
+                for name, amount in amounts.items():
                     found[name][person.id] += amount * person.contract_share
+    return found
+
+
+def _by_day(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[date, Mapping[str, int]]:
+    """Return day -> count -> quarters that begin on it."""
+    found: dict[date, Counter[str]] = defaultdict(Counter)
+    for slot in needed:
+        found[slot.day].update(quarters(question, slot))
     return found
 
 

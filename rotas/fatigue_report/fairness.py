@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from rotas.builder.counts import NIGHTS, counts, shares, spreads
+from rotas.builder.counts import NIGHTS, counts, spreads
 from rotas.builder.question import DAY, ON_CALL, Planned, RotaPerson, RotaQuestion, RotaRules, Slot, Spread
 from rotas.fatigue_report.kept import Asked, Kept, Person, Rostered
 from rotas.rest.awake import SETTLING
@@ -67,7 +67,8 @@ def fairness(everyone: tuple[Kept, ...], asked: Asked, place: Place, first: date
     counted = counts(question, planned)
     late = {_id(kept): _late_hours(kept, window, asked) for kept in sharing}
     woken = {_id(kept): float(times_woken(kept, window, asked)) for kept in sharing}
-    part = shares(question, (each.slot for each in planned)).get(NIGHTS, {})
+    in_points = spreads(question, planned)
+    part = _parts(in_points)
     return Fairness(
         first=first,
         last=last,
@@ -80,12 +81,19 @@ def fairness(everyone: tuple[Kept, ...], asked: Asked, place: Place, first: date
             for kept in sharing
         ),
         spreads=(
-            *spreads(question, planned),
+            *in_points,
             _shared(LATE_HOURS, late, part),
             _shared(WOKEN, woken, part),
         ),
         left_out=tuple(kept.person for kept in everyone if kept not in sharing),
     )
+
+
+def _parts(in_points: tuple[Spread, ...]) -> Mapping[str, float]:
+    """Return each one's part of the whole by the nights that are fair, from 0 to 1."""
+    fair = next(each.fair for each in in_points if each.count == NIGHTS)
+    whole = sum(fair.values())
+    return {person: points / whole for person, points in fair.items()} if whole else {}
 
 
 def _window(asked: Asked, first: date, last: date) -> Span:
@@ -163,7 +171,7 @@ def _by_night(moment: datetime, asked: Asked) -> bool:
 
 
 def _shared(name: str, done: Mapping[str, float], part: Mapping[str, float]) -> Spread:
-    """Set what each had against their part of the whole, in proportion to the nights they shared in."""
+    """Set what each had against their part of the whole, in proportion to the nights that were theirs."""
     whole = sum(done[person] for person in part)
     return Spread(
         name, {person: done[person] for person in part}, {person: part[person] * whole for person in part}

@@ -12,7 +12,6 @@ from rotas.fatigue_report.row import told
 from rotas.rest.breaches import Breach, Judged, judge
 from rotas.rest.intervals import DAY, ZERO, Span
 from rotas.rest.localtime import shown
-from rotas.rest.log import DutyLog
 from rotas.rest.marks import RANK, Level
 from rotas.rest.report import LOOK_BACK, Flag, vet_state
 from rotas.rest.rules import Measure
@@ -55,12 +54,15 @@ def ahead(kept: Kept, asked: Asked) -> Ahead:
 
 def _breaches(kept: Kept, asked: Asked, week: Span) -> Iterator[Breach]:
     """Yield the limits that the rota passes in the week, on what has been worked up to now."""
-    rule = asked.rule_set.one(Measure.AVERAGE_WEEK)
-    known = Span(asked.now - ((rule.window if rule else None) or LOOK_BACK) - DAY, week.end)
-    log = DutyLog(kept.duties_touching(known), asked.tz, asked.rule_set.standby_in_full, known, kept.leave)
-    for breach in judge(Judged(log, asked.rule_set, asked.reading)):
-        if week.start <= breach.moment < week.end:
-            yield breach
+    average = asked.rule_set.only([Measure.AVERAGE_WEEK])
+    rest = asked.rule_set.only(set(Measure) - {Measure.AVERAGE_WEEK})
+    longest = max((rule.window for rule in average.rules if rule.window), default=LOOK_BACK)
+    for rules, back in ((rest, LOOK_BACK), (average, longest)):
+        known = Span(week.start - back - DAY, week.end)
+        log = asked.log(kept.duties_touching(known), kept.leave).knowing(known)
+        for breach in judge(Judged(log, rules, asked.reading, within=week)):
+            if week.start <= breach.moment < week.end:
+                yield breach
 
 
 def _worst(kept: Kept, asked: Asked, moments: list[datetime]) -> list[tuple[datetime, Flag]]:

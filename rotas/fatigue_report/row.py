@@ -1,5 +1,6 @@
 """One vet over the period: the raw numbers, the rules broken and who signed, the rest that is owed."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -18,6 +19,7 @@ from rotas.rest.report import LOOK_BACK, PeriodFacts, VetState, disturbed_nights
 from rotas.rest.rules import Measure
 
 WORDS = {Level.GREEN: "within every mark", Level.AMBER: "watch", Level.RED: "over a mark"}
+LISTED = 20
 BROKEN = "within the marks, but rest was broken"
 
 
@@ -54,6 +56,16 @@ class Row:
         if self.breaches and self.state.level == Level.GREEN:
             return BROKEN
         return WORDS[self.state.level]
+
+    @property
+    def by_rule(self) -> tuple[tuple[str, int], ...]:
+        """How often each rule was broken, by the rule's id."""
+        return tuple(sorted(Counter(each.rule.rule_id for each in self.breaches).items()))
+
+    @property
+    def latest(self) -> tuple[Breach, ...]:
+        """The latest breaches, as many as a page can bear; the files hold them all."""
+        return self.breaches[-LISTED:]
 
     @property
     def needs_note(self) -> bool:

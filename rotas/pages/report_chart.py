@@ -1,7 +1,8 @@
 """The charts as the page draws them: the same geometry as on paper, put into SVG paths and percents."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 from rotas.fatigue_report.chart import Chart, Column, Height
 from rotas.fatigue_report.next_week import Ahead
@@ -36,12 +37,22 @@ class Line:
 def lines(made: Report) -> list[Line]:
     """Return the vets with their drawings."""
     by_vet: dict[Cell, list[tuple[Cell, ...]]] = {}
-    for day in sleepiness_table(made).rows:
+    for day in _days(made):
         by_vet.setdefault(day[0], []).append(day[2:])
     return [
         _line(row, coming, made.charts[row.person.key], tuple(by_vet.get(row.person.code, ())), made)
         for row, coming in zip(made.rows, made.ahead, strict=True)
     ]
+
+
+def _days(made: Report) -> Iterator[tuple[Cell, ...]]:
+    """Yield the days of the table beside each drawing; of many vets over long the worst of each week."""
+    rows = sleepiness_table(made).rows
+    if not made.long or len(made.rows) == 1:
+        yield from rows
+        return
+    for _, week in groupby(rows, key=lambda row: (row[0], row[2].isocalendar()[:2])):
+        yield max(week, key=lambda row: row[4])
 
 
 def _line(row: Row, coming: Ahead, chart: Chart, days: tuple[tuple[Cell, ...], ...], made: Report) -> Line:

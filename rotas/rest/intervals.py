@@ -89,6 +89,7 @@ class Duty:
 
 
 Spans = tuple[Span, ...]
+START, END = attrgetter("start"), attrgetter("end")
 IN_ORDER = attrgetter("start", "end")  # as spans compare, and several times as quick
 
 
@@ -111,8 +112,8 @@ def of_kinds(duties: Iterable[Duty], kinds: Iterable[DutyKind]) -> Spans:
 
 def touching(merged: Spans, window: Span) -> Spans:
     """Return the merged stretches that share time with the window, whole."""
-    first = bisect_right(merged, window.start, key=lambda span: span.end)
-    last = bisect_left(merged, window.end, key=lambda span: span.start)
+    first = bisect_right(merged, window.start, key=END)
+    last = bisect_left(merged, window.end, key=START)
     return merged[first:last]
 
 
