@@ -163,7 +163,9 @@ def _from_inputs(inputs: Mapping[str, Any], rule: Rule) -> Iterator[tuple[str, A
         return
     given = [float(value) for key, value in inputs.items() if key != "limit_h"]
     if len(given) == 1:
-        yield from _verdict(given[0], limit, rule.sense)
+        found = dict(_verdict(given[0], limit, rule.sense))
+        yield from found.items()
+        yield from ((f"{name[:-1]}{rule.unit}", value) for name, value in found.items() if name[-2:] == "_h")
 
 
 def _zone(case: Case) -> tzinfo:

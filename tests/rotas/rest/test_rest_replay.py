@@ -151,3 +151,8 @@ def test_a_counted_rule_is_compared_by_its_number(nights, kept):
     case = {"id": "X", "ruleset": "FAA_NIGHTS_3", "inputs": {"duties_in_a_row": nights}, "expected": {}}
     found = replay_case(case).got
     assert (found["measured_h"], found["required_max_h"], found["compliant"]) == (nights, 3, kept)
+    assert (found["measured_duties"], found["required_max_duties"], found["margin_duties"]) == (
+        nights,
+        3,
+        3 - nights,
+    )
