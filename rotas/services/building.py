@@ -270,10 +270,10 @@ def gaps_as_json(gaps: Iterable[Gap]) -> list[dict[str, Any]]:
     """Return the gaps as they are kept: the duty, the reason, the skill that is missing, the ways out."""
     return [
         {
-            "day": gap.slot.day,
+            "day": gap.slot.day.isoformat(),
             "role": gap.slot.role,
-            "start": gap.slot.start,
-            "end": gap.slot.end,
+            "start": gap.slot.start.isoformat(),
+            "end": gap.slot.end.isoformat(),
             "site": gap.slot.site,
             "reason": gap.reason,
             "missing": gap.missing,

@@ -9,7 +9,7 @@ from django.db import transaction
 from rotas.access import require_here
 from rotas.duty_words import duty_lines
 from rotas.errors import AlreadyOnDuty
-from rotas.models import DraftDuty, Member, Role, Rota, RotaState, Shift, Vet
+from rotas.models import DraftDuty, Member, Practice, Role, Rota, RotaState, Shift, Vet
 from rotas.rest.localtime import shown
 from rotas.rota_errors import GapsLeft, NotADraft, RotaOverlaps, RulesBroken
 from rotas.services.drafts import GAPS, broken_rules
@@ -48,6 +48,7 @@ def _locked(rota: Rota) -> Rota:
 
 
 def _require_alone(rota: Rota) -> None:
+    Practice.objects.select_for_update(no_key=True).get(pk=rota.practice_id)  # one rota goes out at a time
     published = Rota.objects.for_practice(rota.practice).published()
     other = published.touching(rota.first_day, rota.last_day).exclude(pk=rota.pk).first()
     if other is not None:

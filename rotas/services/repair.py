@@ -5,7 +5,7 @@ Why a vet is away is neither asked nor kept.
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from typing import Any
 
@@ -13,6 +13,7 @@ from django.db import transaction
 from psycopg.types.range import TimestamptzRange
 
 from rotas.access import find, require_here
+from rotas.builder.checking import check
 from rotas.builder.leave_cover import days
 from rotas.builder.question import Move, QuestionUnclear, Repaired
 from rotas.builder.sheet import runs
@@ -33,7 +34,7 @@ from rotas.models import (
 )
 from rotas.rota_errors import ProposalOutdated
 from rotas.services.building import gaps_as_json
-from rotas.services.drafts import known_of
+from rotas.services.drafts import GAPS, known_of
 from rotas.services.looking_again import look_again
 from rotas.services.moving import close_swaps, lock_vets, locked_shifts, require_free
 from rotas.services.rota_questions import (
@@ -83,7 +84,7 @@ def _require_times(start: datetime, end: datetime) -> None:
 def _worked_out(
     vet: Vet, start: datetime, end: datetime, now: datetime, seconds: float
 ) -> tuple[Repaired, list[Shift]]:
-    """Read, then solve outside any transaction."""
+    """Read, then solve outside any transaction. What was amiss on other days is not part of the answer."""
     from rotas.builder.repair import repair  # OR-Tools is loaded only where rotas are built
 
     practice = vet.practice
@@ -91,13 +92,19 @@ def _worked_out(
     last = practice.local(end).date() + LOOK_AHEAD
     shifts = shifts_begun(practice, first, last + ONE_DAY)
     question = question_for(practice, first, last, now, keep_published=False, with_history=False)
+    planned = known_of(question, planned_of(shifts))
     try:
-        found = repair(
-            question, known_of(question, planned_of(shifts)), person_id(vet), start, end, seconds=seconds
-        )
+        found = repair(question, planned, person_id(vet), start, end, seconds=seconds)
     except QuestionUnclear as unclear:
         raise BadInput(field="vet", problem=str(unclear)) from unclear
-    return found, shifts
+    known = {(each.rule, each.sentence) for each in check(question, planned)}
+    broken = (each for each in found.answer.broken if (each.rule, each.sentence) not in known)
+    answer = replace(
+        found.answer,
+        gaps=tuple(gap for gap in found.answer.gaps if gap.slot.start < end and start < gap.slot.end),
+        broken=tuple(each for each in broken if each.rule not in GAPS),
+    )
+    return replace(found, answer=answer), shifts
 
 
 @transaction.atomic
