@@ -1,4 +1,4 @@
-"""Building a rota: stretch after stretch, nights first, then days round them, then both where something is open.
+"""Building a rota: stretch after stretch, nights first, then days round them.
 
 Every answer is judged by the checker. What it finds is cut off and solved again; if time runs out, the
 duty that breaks a rule is taken off and told as a gap, so that no rota leaves with a rule broken.
@@ -12,15 +12,15 @@ from time import monotonic
 from rotas.builder.asking import problem_of
 from rotas.builder.checking import check
 from rotas.builder.counts import counts, spreads
+from rotas.builder.drafting import drafted
 from rotas.builder.gaps import find_gaps, missing
 from rotas.builder.grid import Grid, nights_of
 from rotas.builder.question import DAY, Broken, Planned, RotaAnswer, RotaQuestion
 from rotas.builder.roster import Cell, Roster, Total
 from rotas.builder.solving import solve_roster
-from rotas.builder.stretches import Due, stretches
+from rotas.builder.stretches import Stretch, stretches
 
-STRETCHES_PART = 0.75  # of the time; what is left is for the whole
-NIGHTS_PART, DAYS_PART = 0.6, 0.6  # of a stretch's time, and of what is then left
+NIGHTS_PART, STRETCHES_PART, DAYS_PART = 0.8, 0.5, 0.6  # of the time that is left then
 LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
 BACK, AHEAD = timedelta(days=8), timedelta(days=1)  # the duties that a breach may come from
@@ -65,12 +65,26 @@ def answer(question: RotaQuestion, duties: tuple[Planned, ...], seconds: float =
 
 
 def _best(question: RotaQuestion, effort: Effort) -> tuple[Planned, ...]:
-    """Stretch after stretch; then, where that leaves something to wish for, the whole of it again."""
-    duties = in_stretches(question, effort, effort.left * STRETCHES_PART)
-    if effort.left < LEAST_SECONDS or not _wanting(question, duties):
+    """Who is on call first, then who works by day; both together where that leaves something open."""
+    on_call = tuple(pattern for pattern in question.cover if pattern.role != DAY)
+    if len(on_call) in (0, len(question.cover)):
+        return _nights(question, effort, effort.left - CHECKING)
+    nights = _nights(replace(question, cover=on_call), effort, effort.left * NIGHTS_PART)
+    duties = _days(question, nights, effort, effort.left * DAYS_PART)
+    if effort.left < LEAST_SECONDS or not any(missing(question, duties)):
         return duties
     grid = Grid(question)
     return solved(grid, effort, effort.left - CHECKING, start=grid.roster_of(duties))
+
+
+def _nights(question: RotaQuestion, effort: Effort, seconds: float) -> tuple[Planned, ...]:
+    """Stretch after stretch; then, where that leaves something to wish for, the whole of it again."""
+    until = monotonic() + seconds
+    duties = in_stretches(question, effort, seconds * STRETCHES_PART)
+    if not _wanting(question, duties):
+        return duties
+    grid = Grid(question)
+    return solved(grid, effort, until - monotonic(), start=grid.roster_of(duties))
 
 
 def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
@@ -81,38 +95,41 @@ def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
 def in_stretches(question: RotaQuestion, effort: Effort, seconds: float) -> tuple[Planned, ...]:
     """Solve overlapping stretches one after the other; each makes up for what those before it left uneven."""
     done: tuple[Planned, ...] = ()
-    until = monotonic() + seconds
-    parts = list(stretches(question))
-    for number, part in enumerate(parts):
-        share = (until - monotonic()) / (len(parts) - number)
-        asked = part.question(question, done)
-        found = _nights_then_days(asked, part.due(question, done), effort, share)
-        done += tuple(planned for planned in found if planned.slot.day <= part.kept_until)
+    for part, share in _shared(question, seconds):
+        grid = Grid(part.question(question, done), due=part.due(question, done))
+        done += part.kept(solved(grid, effort, share))
     return done
 
 
-def _nights_then_days(
-    question: RotaQuestion, due: Due, effort: Effort, seconds: float
+def _days(
+    question: RotaQuestion, nights: tuple[Planned, ...], effort: Effort, seconds: float
 ) -> tuple[Planned, ...]:
-    """Who is on call first, then who works by day; both together where that leaves something open."""
+    """Fill the day duties round nights that are settled, stretch after stretch."""
+    done: tuple[Planned, ...] = ()
+    for part, share in _shared(question, seconds):
+        grid = Grid(part.question(question, done), due={})
+        held = {cell: nights_of(shift) for cell, shift in grid.shifts_of(nights).items()}
+        done += part.kept(solved(replace(grid, nights=held), effort, share))
+    return done
+
+
+def _shared(question: RotaQuestion, seconds: float) -> Iterator[tuple[Stretch, float]]:
+    """Yield the stretches with the seconds for each; what one leaves over is shared by the others."""
     until = monotonic() + seconds
-    nights = tuple(pattern for pattern in question.cover if pattern.role != DAY)
-    grid = Grid(question, due=due)
-    if len(nights) in (0, len(question.cover)):
-        return solved(grid, effort, seconds)
-    settled = _solve(Grid(replace(question, cover=nights), due=due), effort, seconds * NIGHTS_PART)
-    held = {cell: nights_of(shift) for cell, shift in settled.shifts.items()}
-    duties = solved(replace(grid, nights=held), effort, (until - monotonic()) * DAYS_PART)
-    if until - monotonic() > LEAST_SECONDS and any(missing(question, duties)):
-        return solved(grid, effort, until - monotonic(), start=grid.roster_of(duties))
-    return duties
+    parts = list(stretches(question))
+    for number, part in enumerate(parts):
+        yield part, (until - monotonic()) / (len(parts) - number)
 
 
 def _solve(
     grid: Grid, effort: Effort, seconds: float, cuts: Iterable[Total] = (), start: Roster | None = None
 ) -> Roster:
-    found = solve_roster(problem_of(grid, cuts), max(seconds, 0.1), effort.workers, effort.seed, start).roster
-    return found if found is not None else Roster(dict(grid.standing))
+    until = monotonic() + seconds
+    problem = problem_of(grid, cuts)
+    start = start if start is not None else drafted(grid, problem)
+    left = max(until - monotonic(), 0.1)
+    found = solve_roster(problem, left, effort.workers, effort.seed, start).roster
+    return found if found is not None else start
 
 
 def solved(grid: Grid, effort: Effort, seconds: float, start: Roster | None = None) -> tuple[Planned, ...]:

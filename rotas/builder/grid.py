@@ -248,7 +248,7 @@ class Grid:
         return tuple(cell for cell in self.cells.get((person, day), ()) if wanted & roles_of(cell[2]))
 
     def shifts_of(self, duties: Iterable[Planned]) -> dict[tuple[str, int], str]:
-        """Return the duties as (person, day) -> type; one that was cut is of the slot's own kind."""
+        """Return the duties of the rota's days as (person, day) -> type; a cut one is of its slot's kind."""
         found: dict[tuple[str, int], set[str]] = defaultdict(set)
         for planned in duties:
             day = self.number(planned.slot.day)

@@ -37,6 +37,10 @@ class Stretch:
             wishes=wishes,
         )
 
+    def kept(self, duties: Iterable[Planned]) -> tuple[Planned, ...]:
+        """Return what is kept of the duties."""
+        return tuple(each for each in duties if self.first <= each.slot.day <= self.kept_until)
+
     def due(self, whole: RotaQuestion, done: Iterable[Planned]) -> Due:
         """Return count -> person -> points due in this stretch, so that all are even by its end.
 
