@@ -186,7 +186,8 @@ class KitRow:
 class VetRow:
     """One vet on duty or coming on. `over_share` is where the hatched zone begins.
 
-    `plan_words` says where the plan sends the vet and why, or why not.
+    `plan_words` says where the plan sends the vet and why, or why not. `tiredness` is the plain state
+    with its reasons; on duty, what is not normal is among the `warnings` too.
     """
 
     vet_id: int
@@ -206,6 +207,7 @@ class VetRow:
     left_note: str
     kit: tuple[KitRow, ...]
     warnings: tuple[str, ...]
+    tiredness: str
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,14 @@ from dispatch.desk.shapes import Axis, KitRow, Segment, SegmentKind, VetRow
 from dispatch.desk.view import View
 from dispatch.desk.words import hours_words, joined, kit_words, whole_minutes
 from dispatch.inputs.names import vet_name
-from dispatch.inputs.vets import minutes_awake, wakes_tonight
+from dispatch.inputs.tired import minutes_awake
+from dispatch.inputs.vets import wakes_tonight
 from dispatch.planner.plan import Route, Stop
 from dispatch.planner.words import minutes_words
 from dispatch.situation.limits import unbroken_night
 from dispatch.situation.readiness import Place
 from dispatch.situation.whereabouts import Doing, Whereabouts
+from rotas.fatigue.state import Plain, State
 from rotas.models import KitState, SelfReport, ShiftRole, Vet
 
 NIGHT_SAID_WITHIN = timedelta(hours=6)
@@ -56,11 +58,22 @@ def _row(view: View, axis: Axis, vet: Vet) -> VetRow:
         left_note=_left_note(left),
         kit=_kit(view, vet),
         warnings=tuple(_warnings(view, vet)),
+        tiredness=tired_words(view.tired[vet.pk]),
     )
+
+
+def tired_words(state: State) -> str:
+    """Say the plain state, why, what the desk does, and the risks that stand beside it."""
+    risks = (each.sentence for each in state.risks)
+    said = (f"Tiredness: {state.plain}.", *state.reasons, state.advice, *risks)
+    return " ".join(filter(None, said))
 
 
 def _warnings(view: View, vet: Vet) -> Iterator[str]:
     yield from _route(view, vet).warnings
+    state = view.tired[vet.pk]
+    if state.plain != Plain.NORMAL and view.situation.on_duty(vet.pk) and not vet.is_stood_down(view.now):
+        yield " ".join((f"{state.plain.capitalize()}.", *state.reasons, state.advice))
     night = unbroken_night(view.situation.rest.get(vet.pk))
     hard = view.situation.home_limit(vet.pk)
     if night is None or (hard is not None and hard.at <= night.at) or not view.situation.on_duty(vet.pk):

@@ -8,11 +8,14 @@ from functools import cached_property
 from cases.models import Call
 from dispatch.desk.words import clock_words
 from dispatch.inputs.names import call_name, key_of, vet_name
+from dispatch.inputs.tired import under_way
 from dispatch.planner.plan import LimitPassed, Ranked, Route, Stop, Unassigned, Verdict
 from dispatch.services.kept_plan import KeptPlan
 from dispatch.situation.load import Situation
 from dispatch.situation.whereabouts import Whereabouts, whereabouts
+from rotas.fatigue.state import State
 from rotas.models import Vet
+from rotas.services.fatigue import plain_states
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,13 @@ class View:
     def verdict(self, call: Call, vet: Vet) -> Verdict | None:
         """Return what the plan says of one vet and one call."""
         return self._verdicts.get((call_name(call), vet_name(vet)))
+
+    @cached_property
+    def tired(self) -> Mapping[int, State]:
+        """How tired each vet in play is."""
+        known = self.situation
+        working = {vet.pk: tuple(under_way(known, vet)) for vet in known.vets}
+        return plain_states(known.practice, known.vets, self.now, said=known.said, under_way=working)
 
     @cached_property
     def where(self) -> Mapping[int, Whereabouts]:

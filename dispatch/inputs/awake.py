@@ -1,15 +1,8 @@
-"""What being awake for long costs in a plan, and when the night began.
-
-Pure Python; how long a vet is up is estimated on the ground floor (rotas.rest.awake).
-"""
+"""When the night began. Pure Python."""
 
 from datetime import datetime, time, timedelta
 
 MORNING, EVENING = time(6), time(22)
-
-STEEP_FROM_HOURS = ((16, 30), (17, 100), (18, 400))
-"""Points per minute awake beyond so many hours: 17 to 19 h awake matched 0.05 % blood alcohol on
-most tests [S48]; the prices are common practice [cp]."""
 
 
 def night_began(local: datetime) -> datetime | None:
@@ -18,11 +11,3 @@ def night_began(local: datetime) -> datetime | None:
         return None
     began = local.replace(hour=EVENING.hour, minute=EVENING.minute, second=0, microsecond=0)
     return began if began <= local else began - timedelta(days=1)
-
-
-def awake_cost(minutes_awake: int) -> tuple[tuple[int, int], ...]:
-    """Return the price curve (from minute, points per minute) for a vet who is up so long already."""
-    curve: dict[int, int] = {}
-    for hours, points in STEEP_FROM_HOURS:
-        curve[max(0, hours * 60 - minutes_awake)] = points
-    return tuple(sorted(curve.items()))

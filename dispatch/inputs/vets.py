@@ -1,16 +1,15 @@
 """The vets of a plan: where they are, when they can leave, and the latest they may be home by."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
-from cases.models import ACTIVE_VISITS
-from dispatch.inputs.awake import awake_cost, night_began
+from dispatch.inputs.awake import night_began
 from dispatch.inputs.cleanliness import stands_off
 from dispatch.inputs.clock import PlanClock
 from dispatch.inputs.names import BASE, farm_name, home_name, vet_name
 from dispatch.inputs.needs import complaint_name, needs_of
 from dispatch.inputs.skills import levels_of
+from dispatch.inputs.tired import duty_records, tired_cost
 from dispatch.planner import problem
 from dispatch.situation.load import Situation
 from dispatch.situation.readiness import TURNOUT_MIN, Place, sleeping_hours
@@ -21,11 +20,7 @@ from dispatch.situation.whereabouts import (
     whereabouts,
     works_from_practice,
 )
-from rotas.models import DutyKind, DutyRecord, Kit, KitPlace, KitState, Shift, Vet
-from rotas.rest.awake import hours_awake
-from rotas.rest.intervals import Duty
-from rotas.rest.intervals import DutyKind as RestKind
-from rotas.rest.log import DutyLog
+from rotas.models import DutyKind, Kit, KitPlace, KitState, Shift, Vet
 
 MOST_SHARE = 9
 """More call-outs than a colleague count no further: fairness stays below a minute of driving [cp]."""
@@ -70,7 +65,7 @@ def _vet(situation: Situation, clock: PlanClock, vet: Vet) -> problem.Vet:
         stood_down=_why_not(situation, vet, duty),
         asleep=start.asleep,
         wakes_tonight=wakes_tonight(situation, vet),
-        awake_cost=awake_cost(minutes_awake(situation, vet)),
+        awake_cost=tired_cost(situation, vet),
         unavailable_for=_unavailable_for(situation, vet),
         share=share_of(situation, vet),
     )
@@ -118,28 +113,8 @@ def wakes_tonight(situation: Situation, vet: Vet) -> int:
     if began is None:
         return 0
     accepted = [visit.accepted_at for visit in situation.visits_of(vet.pk)]
-    rung = [row.period.lower for row in _duty(situation, vet) if row.kind == DutyKind.PHONE]
+    rung = [row.period.lower for row in duty_records(situation, vet) if row.kind == DutyKind.PHONE]
     return sum(1 for at in accepted + rung if at >= began and sleeping_hours(practice.local(at)))
-
-
-def minutes_awake(situation: Situation, vet: Vet) -> int:
-    """Return for how many minutes the vet has been up, as far as can be estimated."""
-    log = DutyLog(tuple(_worked(situation, vet)), situation.practice.tz)
-    return int(hours_awake(log, situation.now).total_seconds() // 60)
-
-
-def _worked(situation: Situation, vet: Vet) -> Iterator[Duty]:
-    """Return what the vet worked lately, and the work under way that is not yet on record."""
-    for row in _duty(situation, vet):
-        yield Duty(row.period.lower, row.period.upper, RestKind(row.kind))
-    for visit in situation.visits_of(vet.pk):
-        began: datetime | None = visit.set_out_at or visit.on_farm_at
-        if visit.state in ACTIVE_VISITS and began is not None and began < situation.now:
-            yield Duty(began, situation.now, RestKind.CALL_OUT)
-
-
-def _duty(situation: Situation, vet: Vet) -> list[DutyRecord]:
-    return [row for row in situation.duty if row.vet_id == vet.pk]
 
 
 def _car(situation: Situation, clock: PlanClock, vet: Vet, here: Whereabouts) -> tuple[problem.KitItem, ...]:

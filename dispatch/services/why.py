@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from dispatch.desk.words import hours_words, joined, kit_words
 from dispatch.inputs.names import key_of
-from dispatch.inputs.vets import minutes_awake
+from dispatch.inputs.tired import minutes_awake
 from dispatch.planner.problem import Job, Problem, Stage, Vet
 from dispatch.planner.words import minutes_words
 from dispatch.situation.load import Situation

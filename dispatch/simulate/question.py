@@ -7,7 +7,6 @@ the visit must fit at its pessimistic length.
 from collections.abc import Iterable
 from dataclasses import replace
 
-from dispatch.inputs.awake import awake_cost
 from dispatch.planner.parameters import Urgency, Weights
 from dispatch.planner.problem import (
     Commitment,
@@ -27,6 +26,7 @@ from dispatch.simulate.calls import NightCall
 from dispatch.simulate.county import BASE
 from dispatch.simulate.desk import ASKED_AHEAD_MIN, Asking, Desk, Doing, Seen, Waiting
 from dispatch.situation.readiness import Place, remaining_min
+from rotas.fatigue.curve import awake_steps
 
 NEIGHBOUR_READY_MIN = 25
 """What the desk reckons for a neighbour to answer and set out [cp]."""
@@ -137,7 +137,7 @@ def _vet(desk: Desk, seen: Seen) -> Vet:
         kit=tuple(KitItem(code, max(0, at - now)) for code, at in seen.kit),
         asleep=seen.asleep,
         wakes_tonight=seen.woken,
-        awake_cost=awake_cost(seen.awake_min) if desk.night.rested else (),
+        awake_cost=awake_steps(seen.awake_min) if desk.night.rested else (),
         unavailable_for=vet.unavailable_for,
     )
 

@@ -22,12 +22,16 @@ from dispatch.situation.limits import HomeLimit, home_limit
 from rotas.models import DutyRecord, Kit, Neighbour, NotAvailableFor, Practice, Shift, Vet, VetSkill
 from rotas.rest.limits import VetLimits
 from rotas.services.rest import vets_rest
+from rotas.services.tiredness import SAID_BACK, Reports, reports_of
 from rotas.services.worked import rules_of
 
 LOOK_AHEAD = timedelta(hours=24)
 LOOK_BACK = timedelta(hours=24)
 WORKED_BACK = timedelta(days=5)
-"""Sleep is estimated over four days, so what was worked is read for one more."""
+"""What somebody slept is estimated over as many days."""
+
+A_MOMENT = timedelta.resolution
+"""What is said at the very moment counts."""
 
 Row = TypeVar("Row", bound=Model)
 
@@ -39,8 +43,9 @@ class Situation:
     `vets` are those on duty, coming on within the look-ahead, or holding work; `crew` is every
     active vet by key. `visits` are the active ones, every attendance of the open calls, and what
     ended in the look-back; `late_call_outs` those of the last weeks by vet; `drive_words` what was
-    said about the drive home, by visit, until the vet is home. `also_vets` and `also_calls` are
-    looked at whatever their standing, because somebody asks about them.
+    said about the drive home, by visit, until the vet is home; `said` what vets in play said of
+    themselves. `also_vets` and `also_calls` are looked at whatever their standing, because somebody
+    asks about them.
     """
 
     practice: Practice
@@ -58,6 +63,7 @@ class Situation:
     neighbours: tuple[Neighbour, ...]
     rest: dict[int, VetLimits]
     drive_words: Mapping[int, DriveWord] = field(default_factory=dict)
+    said: Mapping[int, Reports] = field(default_factory=dict)
     late_call_outs: Mapping[int, int] = field(default_factory=dict)
     also_vets: frozenset[int] = frozenset()
     also_calls: frozenset[int] = frozenset()
@@ -78,7 +84,7 @@ class Situation:
 
     def duty_of(self, vet_id: int) -> Shift | None:
         """Return the vet's shift under way, or the next one in the look-ahead."""
-        later = (s for s in self.by_vet(self.shifts)[vet_id] if s.ends_at > self.now)
+        later = (s for s in self.shifts_of(vet_id) if s.ends_at > self.now)
         return next((s for s in later if s.starts_at < self.now + LOOK_AHEAD), None)
 
     def duty_ends_at(self, vet_id: int) -> datetime | None:
@@ -87,7 +93,7 @@ class Situation:
         if duty is None:
             return None
         end: datetime = duty.ends_at
-        for shift in self.by_vet(self.shifts)[vet_id]:
+        for shift in self.shifts_of(vet_id):
             if shift.starts_at == end:
                 end = shift.ends_at
         return end
@@ -101,6 +107,14 @@ class Situation:
         """Return the latest the vet may be home by; None when nothing bounds them."""
         night_is_hard = rules_of(self.practice).on_call_rest_replaces_daily
         return home_limit(self.rest.get(vet_id), night_is_hard=night_is_hard)
+
+    def shifts_of(self, vet_id: int) -> list[Shift]:
+        """Return the vet's shifts of the last days and the coming ones, in order."""
+        return self._shifts_by_vet[vet_id]
+
+    @cached_property
+    def _shifts_by_vet(self) -> dict[int, list[Shift]]:
+        return grouped(self.shifts, "vet_id")
 
     def visits_of(self, vet_id: int) -> list[Visit]:
         """Return the vet's visits, oldest acceptance first."""
@@ -135,10 +149,6 @@ class Situation:
     @cached_property
     def _offers_by_call(self) -> dict[int, list[Offer]]:
         return grouped(self.offers, "call_id")
-
-    def by_vet(self, rows: Iterable[Row]) -> dict[int, list[Row]]:
-        """Group any of the rows by their vet, in their order."""
-        return grouped(rows, "vet_id")
 
 
 def grouped(rows: Iterable[Row], field: str) -> dict[int, list[Row]]:
@@ -178,6 +188,7 @@ def situation_of(
         rest=vets_rest([crew[pk] for pk in playing], now, coming_on=_coming_on(shifts, now)),
         late_call_outs=late_call_outs(practice, playing, now),
         drive_words=words_of(practice, [each.pk for each in visits if each.finished_at and not each.home_at]),
+        said=reports_of([crew[pk] for pk in playing], now - SAID_BACK, now + A_MOMENT),
         also_vets=asked,
         also_calls=frozenset(also_calls),
     )
@@ -206,7 +217,7 @@ def _booked(practice: Practice, now: datetime) -> QuerySet[BookedVisit]:
 
 
 def _shifts(practice: Practice, now: datetime) -> QuerySet[Shift]:
-    span = TimestamptzRange(now - LOOK_BACK, now + 2 * LOOK_AHEAD)
+    span = TimestamptzRange(now - WORKED_BACK, now + 2 * LOOK_AHEAD)
     return Shift.objects.for_practice(practice).within(span.lower, span.upper).order_by("period", "pk")
 
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from rotas.errors import BadInput
@@ -11,6 +11,9 @@ from rotas.models import MOST_HOURS_SLEPT, TirednessReport, Vet
 
 Reports = tuple[Report, ...]
 IN_AN_HOUR = 4
+
+SAID_BACK = timedelta(days=9)
+"""As far back as a prediction of tonight looks: what was said before that changes nothing any more."""
 
 
 def check_hours_slept(hours: Decimal | None) -> None:

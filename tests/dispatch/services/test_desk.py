@@ -155,11 +155,35 @@ def test_vet_rows_say_where_each_is_and_how():
 
 
 @pytest.mark.django_db
+def test_vet_rows_say_how_tired_each_is_and_why():
+    evening = Evening()
+    early = row_of(desk(evening.practice, NOW), evening.anand)
+    assert early.tiredness.startswith("Tiredness: normal.")
+    assert not [each for each in early.warnings if "care" in each]
+    report_self(vet=evening.brockley, state="tired", actor=evening.brockley.member, now=NOW)
+    tired = row_of(desk(evening.practice, NOW), evening.brockley)
+    assert tired.tiredness.startswith("Tiredness: take care. The vet says: tired. Prefer others")
+    assert "Take care. The vet says: tired." in tired.warnings[0]
+
+
+@pytest.mark.django_db
+def test_work_under_way_counts_for_how_tired_a_vet_is():
+    evening = Evening()
+    visit = goes(evening, evening.call(), evening.anand)
+    reports(evening, visit, "set_out", NOW)
+    late = row_of(desk(evening.practice, NOW + minutes(4 * 60)), evening.anand)
+    assert late.tiredness.startswith("Tiredness: stop. Hours awake, estimated: 18 h (red from 18).")
+    assert "never drive" in late.tiredness
+
+
+@pytest.mark.django_db
 def test_stood_down_vet_is_shown_without_a_reason():
     evening = Evening()
     report_self(vet=evening.anand, state="not_safe", actor=evening.anand.member, now=NOW)
     row = row_of(desk(evening.practice, NOW), evening.anand)
     assert (row.stood_down, row.state_words) == (True, "stood down until 05:00")
+    assert row.tiredness.startswith("Tiredness: stop. Stood down. That stands; nobody asks why.")
+    assert "tired" not in " ".join(row.warnings)
 
 
 @pytest.mark.django_db
@@ -301,4 +325,4 @@ def test_number_of_queries_does_not_grow_with_the_evening():
         make.a_booking(farm, NOW + minutes(60))
         call = evening.call(farm, complaint="milk_fever")
         put_offer(call_id=call.pk, vet_id=evening.brockley.pk, actor=evening.reception, now=NOW)
-    assert queries() == few <= 22
+    assert queries() == few <= 25

@@ -1,10 +1,12 @@
 """Where each vet is, what they can do and what is in the car, as the planner is told."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
 from dispatch.inputs.names import call_name, farm_name, home_name, vet_name
+from dispatch.inputs.tired import minutes_awake
 from dispatch.planner.problem import (
     Commitment,
     KitItem,
@@ -13,6 +15,8 @@ from dispatch.planner.problem import (
     Role,
     Stage,
 )
+from dispatch.situation.load import situation_of
+from rotas.fatigue.curve import awake_steps
 from rotas.models import Kit, KitState, NotAvailableFor, ShiftRole, VetSkill
 from rotas.services.vets import report_self
 from tests.dispatch.services.evening import NOW, Evening, goes, minutes, reports
@@ -187,3 +191,33 @@ def test_surgical_kit_is_spent_by_surgery_and_gone_from_the_car_while_it_lasts()
     reports(evening, visit, "on_farm", NOW)
     codes = {item.code for item in planned(question(evening, NOW + minutes(5)), evening.anand).kit}
     assert codes == {"calving_kit", "calving_jack", "epidural_kit"}
+
+
+@pytest.mark.django_db
+def test_hours_that_a_vet_says_they_slept_change_how_long_they_are_up_and_what_they_cost():
+    evening = Evening()
+    before = planned(question(evening), evening.anand).awake_cost
+    assert before == awake_steps(14 * 60)
+    report_self(
+        vet=evening.anand, state="ok", actor=evening.anand.member, now=NOW, hours_slept=Decimal("2.5")
+    )
+    situation = situation_of(evening.practice, NOW)
+    after = planned(question(evening), evening.anand).awake_cost
+    assert minutes_awake(situation, evening.anand) > 18 * 60
+    assert after[0] == (0, 400)
+    assert planned(question(evening), evening.brockley).awake_cost == before
+
+
+@pytest.mark.django_db
+def test_nights_worked_by_rota_at_the_practice_count_as_awake():
+    evening = Evening()
+    cole = evening.vet("Cole", ShiftRole.FIRST, start=NOW - timedelta(hours=1), hours=10)
+    shift = cole.shifts.get()
+    shift.at_workplace = True
+    shift.save()
+    at_five = NOW + timedelta(hours=8)
+    home, there = (
+        minutes_awake(situation_of(evening.practice, at_five), each) for each in (evening.anand, cole)
+    )
+    assert home == 0
+    assert there == 22 * 60

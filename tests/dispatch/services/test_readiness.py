@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dispatch.inputs.awake import awake_cost, night_began
+from dispatch.inputs.awake import night_began
 from dispatch.situation.readiness import (
     Place,
     at_home,
@@ -77,16 +77,3 @@ def test_job_of_fixed_length_ends_when_it_ends():
 def test_night_begins_at_22(at, began):
     found = night_began(clock(at))
     assert (found and f"{found:%d %H:%M}") == began
-
-
-@pytest.mark.parametrize(
-    ("awake_min", "curve"),
-    [
-        (0, ((960, 30), (1020, 100), (1080, 400))),
-        (16 * 60, ((0, 30), (60, 100), (120, 400))),
-        (17 * 60 + 30, ((0, 100), (30, 400))),
-        (20 * 60, ((0, 400),)),
-    ],
-)
-def test_price_of_being_awake_rises_from_16_hours(awake_min, curve):
-    assert awake_cost(awake_min) == curve
