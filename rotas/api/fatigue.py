@@ -75,7 +75,7 @@ class NoteShown(serializers.Serializer):
 
 
 class SleepyDayShown(serializers.Serializer):
-    """The worst hour of one day as the model has it: Karolinska scale, 1 to 9, with its band. An estimate."""
+    """The worst moment at work of one day by the model: Karolinska scale, 1 to 9, and its band."""
 
     day = serializers.DateField()
     at = Instant()

@@ -29,7 +29,7 @@ RULE = Color(0.6, 0.6, 0.6)
 USUAL, SMALL = 7.5, 6.0  # points; small where a table has many columns
 MANY = 16  # columns
 PADDING = 3.0
-WIDEST = 260.0  # points that a sentence may take
+WIDEST = 460.0  # points that a sentence may take
 
 
 @cache
@@ -97,9 +97,14 @@ def _heading(text: str) -> Paragraph:
     return Paragraph(escape(text), style)
 
 
-def _text(text: str, size: float, *, bold: bool = False) -> Paragraph:
+def _text(text: str, size: float, *, bold: bool = False, keep: bool = False) -> Paragraph:
     style = ParagraphStyle(
-        "text", fontName=BOLD if bold else FONT, fontSize=size, leading=size * 1.3, spaceAfter=3
+        "text",
+        fontName=BOLD if bold else FONT,
+        fontSize=size,
+        leading=size * 1.3,
+        spaceAfter=3,
+        keepWithNext=keep,
     )
     return Paragraph(escape(text), style)
 
@@ -107,7 +112,7 @@ def _text(text: str, size: float, *, bold: bool = False) -> Paragraph:
 def _table(table: Table, tz: tzinfo) -> Iterator[Flowable]:
     yield _heading(table.title)
     if table.note:
-        yield _text(table.note, USUAL)
+        yield _text(table.note, USUAL, keep=True)
     if not table.rows:
         yield _text("There is nothing to show.", USUAL)
         return
@@ -116,7 +121,7 @@ def _table(table: Table, tz: tzinfo) -> Iterator[Flowable]:
     widths = _widths(table, words, size)
     body = [_line([column.title for column in table.columns], table.columns, widths, size, BOLD)]
     body += [_line(row, table.columns, widths, size, FONT) for row in words]
-    yield LongTable(body, colWidths=widths, repeatRows=1, style=_style(table, size))
+    yield LongTable(body, colWidths=widths, repeatRows=1, hAlign="LEFT", style=_style(table, size))
     yield Spacer(0, 4)
 
 

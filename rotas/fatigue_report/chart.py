@@ -64,19 +64,20 @@ class Height:
 
 @dataclass(frozen=True)
 class Tick:
-    """The start of a local day; every so many of them is `named`."""
+    """The start of a local day; every so many of them is `named`, a third of those where there is little room."""
 
     day: date
     at: float
     named: bool
+    always: bool
 
 
 @dataclass(frozen=True)
 class Chart:
     """One vet's line with its band, and the lane below it. The line breaks where the vet probably slept.
 
-    `by_day` says that the period is long: the line then goes through the worst hour of each day, and
-    `columns` are the hours worked a day in place of `bars`.
+    `by_day` says that the period is long: the line then goes through the worst moment at work of each day,
+    and `columns` are the hours worked a day in place of `bars`.
     """
 
     runs: tuple[tuple[Height, ...], ...]
@@ -93,7 +94,7 @@ def ticks(asked: Asked, names: int = 7) -> tuple[Tick, ...]:
     days = [first + timedelta(days=number) for number in range((last - first).days + 1)]
     step = max(1, -(-len(days) // names))
     return tuple(
-        Tick(day, share(day_span(day, asked.tz).start, asked), number % step == 0)
+        Tick(day, share(day_span(day, asked.tz).start, asked), number % step == 0, number % (3 * step) == 0)
         for number, day in enumerate(days)
     )
 
@@ -148,7 +149,7 @@ def _through_hours(line: Predicted, asked: Asked) -> tuple[tuple[Height, ...], .
 
 
 def _through_days(line: Predicted, asked: Asked) -> tuple[tuple[Height, ...], ...]:
-    """Return one run through the worst hour of each day, standing at the day's noon."""
+    """Return one run through the worst moment at work of each day, standing at the day's noon."""
     noon = timedelta(hours=12)
     heights = (
         Height(share(day_span(each.day, asked.tz).start + noon, asked), each.kss, each.low, each.high)

@@ -21,17 +21,20 @@ AHEAD = 7 * DAY
 
 @dataclass(frozen=True)
 class Ahead:
-    """One vet in the week [start, end): shifts, the level, and the sentences that say why."""
+    """One vet in the coming week: shifts, the level, how many rules would break, and the sentences that say why."""
 
     person: Person
     shifts: int
     level: Level
+    breaks: int
     reasons: tuple[str, ...]
 
     @property
     def words(self) -> str:
-        """The level in words."""
-        return {Level.GREEN: "nothing stands out", Level.AMBER: "watch", Level.RED: "in trouble"}[self.level]
+        """The week in words."""
+        if self.breaks:
+            return "would break a rule"
+        return {Level.GREEN: "nothing stands out", Level.AMBER: "watch", Level.RED: "over a mark"}[self.level]
 
 
 def ahead(kept: Kept, asked: Asked) -> Ahead:
@@ -48,6 +51,7 @@ def ahead(kept: Kept, asked: Asked) -> Ahead:
         kept.person,
         len(shifts),
         Level.RED if broken else level,
+        len(broken),
         (*broken, *(f"By {shown(at, asked.tz)}: {flag.sentence}" for at, flag in raised)),
     )
 

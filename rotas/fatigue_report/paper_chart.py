@@ -64,6 +64,7 @@ class PaperChart(Flowable):
 
     def _axes(self, canvas: Canvas) -> None:
         canvas.setFont(self.font, 6.5)
+        canvas.setFillColor(black)
         canvas.setLineWidth(0.4)
         canvas.setStrokeColor(GREY)
         for tick in self.ticks:
@@ -103,9 +104,12 @@ class PaperChart(Flowable):
         shape.moveTo(self._x(run[0].at), self._y(run[0].kss))
         for each in run[1:]:
             shape.lineTo(self._x(each.at), self._y(each.kss))
+        shape.lineTo(self._x(run[-1].at) + 0.01, self._y(run[-1].kss))  # a single moment becomes a dot
         canvas.setLineWidth(1)
+        canvas.setLineCap(1)
         canvas.setStrokeColor(black)
         canvas.drawPath(shape)
+        canvas.setLineCap(0)
 
     def _lane(self, canvas: Canvas) -> None:
         canvas.setLineWidth(0.6)

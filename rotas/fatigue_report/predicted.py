@@ -1,27 +1,31 @@
-"""Predicted sleepiness through the period, hour by hour and by its worst hour of each day.
+"""Predicted sleepiness through the period, and the worst moment at work of each day.
 
-A model of groups and not of this vet: an estimate, which clears nobody.
+A model of groups and not of this vet: an estimate, which clears nobody. Waking up is left to the line:
+everybody is sleepy then, and it says nothing of the duty.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, tzinfo
 
 import numpy as np
+import numpy.typing as npt
 
 from rotas.fatigue.line import WARM_UP, Line, line_of
 from rotas.fatigue.sleep import Report
 from rotas.fatigue_report.kept import Asked, Kept
-from rotas.rest.intervals import DAY, Span
-from rotas.rest.localtime import day_span, local_day
+from rotas.rest.intervals import DAY, Span, clip
+from rotas.rest.localtime import local_day
+from rotas.rest.log import DutyLog
 
-STEP = timedelta(hours=1)
+CLOSE, FINE, COARSE = timedelta(days=35), timedelta(minutes=30), timedelta(hours=1)
 
 
 @dataclass(frozen=True)
 class SleepyDay:
-    """The worst hour of one local day: Karolinska scale from 1 (very alert) to 9 (fighting sleep).
+    """The worst moment at work of one local day: Karolinska scale, 1 (very alert) to 9 (fighting sleep).
 
-    `low` and `high` bound that hour by the published forms and the early and late assumptions.
+    `low` and `high` bound that moment by the published forms and the early and late assumptions.
     """
 
     day: date
@@ -33,44 +37,43 @@ class SleepyDay:
 
 @dataclass(frozen=True)
 class Predicted:
-    """The line of the period, an hour a step, and its days; a day slept through has no worst hour."""
+    """The line, half an hour a step up to five weeks and an hour beyond; and the days with work in them."""
 
     line: Line
     days: tuple[SleepyDay, ...]
 
     @property
     def worst(self) -> SleepyDay | None:
-        """The day with the worst hour of all, the first of equals."""
+        """The day with the worst moment of all, the first of equals."""
         return max(self.days, key=lambda each: each.kss, default=None)
 
 
-def predicted(kept: Kept, asked: Asked, period: Span | None = None) -> Predicted:
-    """Return the prediction for the period that has passed, or for another one."""
-    span = period or asked.period
-    reach = Span(span.start - WARM_UP - 2 * DAY, span.end)
-    log = asked.log(kept.duties_touching(reach))
+def predicted(kept: Kept, asked: Asked) -> Predicted:
+    """Return the prediction for the period that has passed."""
+    span = asked.period
+    step = FINE if span.length <= CLOSE else COARSE
+    log = asked.log(kept.duties_touching(Span(span.start - WARM_UP - 2 * DAY, span.end)))
     reports = [Report(each.at, each.state, each.hours_slept) for each in kept.said if each.at <= asked.now]
-    line = line_of(log, reports, span.start, span.end, STEP, asked.tz)
-    return Predicted(line, tuple(_days(line, asked)))
+    line = line_of(log, reports, span.start, span.end, step, asked.tz)
+    return Predicted(line, tuple(_days(line, _at_work(line, log, span, step), asked.tz)))
 
 
-def _days(line: Line, asked: Asked) -> list[SleepyDay]:
-    edges, days = _edges(line, asked)
-    found = []
-    for day, start, end in zip(days, edges, [*edges[1:], len(line.at)], strict=True):
-        hours = line.kss[start:end]
-        if not np.isnan(hours).all():
-            worst = start + int(np.nanargmax(hours))
-            values = (float(values[worst]) for values in (line.kss, line.low, line.high))
-            found.append(SleepyDay(day, line.at[worst], *values))
-    return found
+def _at_work(line: Line, log: DutyLog, span: Span, step: timedelta) -> npt.NDArray[np.float64]:
+    """Return the line where it lies in working time, and nothing elsewhere."""
+    work = np.zeros(len(line.at), dtype=bool)
+    for worked in clip(log.counted, span):
+        first, last = -((span.start - worked.start) // step), -((span.start - worked.end) // step)
+        work[first:last] = True
+    return np.where(work, line.kss, np.nan)
 
 
-def _edges(line: Line, asked: Asked) -> tuple[list[int], list[date]]:
-    """Return where each local day begins in the line."""
-    edges, days = [0], [local_day(line.at[0], asked.tz)]
-    first = line.at[0]
-    while (start := day_span(days[-1] + timedelta(days=1), asked.tz).start) <= line.at[-1]:
-        edges.append(-((first - start) // STEP))
-        days.append(days[-1] + timedelta(days=1))
-    return edges, days
+def _days(line: Line, at_work: npt.NDArray[np.float64], tz: tzinfo) -> Iterator[SleepyDay]:
+    """Yield the worst moment of each local day that has one, the first of equals."""
+    worst: dict[date, int] = {}
+    for place in np.flatnonzero(~np.isnan(at_work)).tolist():
+        day = local_day(line.at[place], tz)
+        if day not in worst or at_work[place] > at_work[worst[day]]:
+            worst[day] = place
+    for day, place in worst.items():
+        kss, low, high = (float(values[place]) for values in (line.kss, line.low, line.high))
+        yield SleepyDay(day, line.at[place], kss, low, high)

@@ -108,7 +108,7 @@ def rest_table(report: Report) -> Table:
         Column("drive_km", "Driven, km", Kind.FIGURE),
         Column("night_drive_km", "By night, km", Kind.FIGURE),
         Column("night_drive_h", "By night at the wheel", Kind.HOURS),
-        Column("worst_sleepiness", "Sleepiest, 1 to 9", Kind.FIGURE),
+        Column("worst_sleepiness", "Sleepiest at work, 1 to 9", Kind.FIGURE),
         Column("worst_sleepiness_at", "At", Kind.MOMENT),
         Column("seen_by_vet", "Seen by the vet", Kind.MOMENT),
         Column("vet_says", "The vet says"),
@@ -308,7 +308,7 @@ def trend_table(report: Report) -> Table:
 
 
 def sleepiness_table(report: Report) -> Table:
-    """The worst hour of each day as the model has it, with its band."""
+    """The worst moment at work of each day as the model has it, with its band."""
     rows = (
         (row.person.code, row.person.name, each.day, each.at, each.kss, each.low, each.high)
         for row in report.rows
@@ -320,7 +320,7 @@ def sleepiness_table(report: Report) -> Table:
         Column("kss_high", "to", Kind.FIGURE),
     )  # fmt: skip
     note = "Karolinska scale, 1 very alert to 9 fighting sleep; predicted from duties, an estimate."
-    return Table("sleepiness", "Predicted sleepiness by day", columns, tuple(rows), note)
+    return Table("sleepiness", "Predicted sleepiness at work", columns, tuple(rows), note)
 
 
 def notes_table(report: Report) -> Table:

@@ -16,6 +16,6 @@ LEGEND = (
     "was broken. Shaded: 23:00 to 06:00."
 )
 LEGEND_BY_DAY = (
-    "Over so long a period the line goes through the worst hour of each day. Below it: hours worked a day, "
-    "to the full height for 16. Wedge: a rest rule was broken."
+    "Over so long a period the line goes through the worst moment at work of each day. Below "
+    "it: hours worked a day, to the full height for 16. Wedge: a rest rule was broken."
 )

@@ -69,7 +69,8 @@ def _line(row: Row, coming: Ahead, chart: Chart, days: tuple[tuple[Cell, ...], .
 
 
 def _open(points: Iterable[tuple[float, float]]) -> str:
-    return "M" + "L".join(f"{at * ACROSS:.1f} {_up(value):.1f}" for at, value in points)
+    """Return a line through the points; a single one becomes a dot."""
+    return "M" + "L".join(f"{at * ACROSS:.1f} {_up(value):.1f}" for at, value in points) + "h.01"
 
 
 def _up(kss: float) -> float:
@@ -79,7 +80,7 @@ def _up(kss: float) -> float:
 def _band(run: tuple[Height, ...]) -> str:
     there = [(each.at, each.high) for each in run]
     back = [(each.at, each.low) for each in reversed(run)]
-    return _open([*there, *back]) + "Z"
+    return f"{_open([*there, *back])}Z"
 
 
 def _column(each: Column) -> str:
@@ -98,4 +99,4 @@ def _sentence(row: Row, made: Report) -> str:
         return told
     at = worst.at.astimezone(made.asked.tz)
     band = f"{worst.kss:.1f} of 9 ({worst.low:.1f} to {worst.high:.1f})"
-    return f"{told} Predicted sleepiness is highest on {at:%a %-d %b at %H:%M}, {band}."
+    return f"{told} Predicted sleepiness at work is highest on {at:%a %-d %b at %H:%M}, {band}."
