@@ -1,4 +1,4 @@
-"""Building a rota: stretch after stretch, nights first, then days round them.
+"""Building a rota: nights first, then days round them, then both together where something is open.
 
 Every answer is judged by the checker. What it finds is cut off and solved again; if time runs out, the
 duty that breaks a rule is taken off and told as a gap, so that no rota leaves with a rule broken.
@@ -15,12 +15,15 @@ from rotas.builder.counts import counts, spreads
 from rotas.builder.drafting import drafted
 from rotas.builder.gaps import find_gaps, missing
 from rotas.builder.grid import Grid, nights_of
+from rotas.builder.levelling import levelled
 from rotas.builder.question import DAY, Broken, Planned, RotaAnswer, RotaQuestion
-from rotas.builder.roster import Cell, Roster, Total
+from rotas.builder.roster import Cell, Roster, RosterProblem, Total
 from rotas.builder.solving import solve_roster
-from rotas.builder.stretches import Stretch, stretches
+from rotas.builder.stretches import stretches
 
-NIGHTS_PART, STRETCHES_PART, DAYS_PART = 0.8, 0.5, 0.6  # of the time that is left then
+NIGHTS_PART, DAYS_PART = 0.75, 0.6  # of the time that is left then
+LEVELLING_PART, SOLVING_PART = 0.5, 0.8
+SMALL = 1000  # cells of which the solver can prove something in seconds
 LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
 BACK, AHEAD = timedelta(days=8), timedelta(days=1)  # the duties that a breach may come from
@@ -68,8 +71,8 @@ def _best(question: RotaQuestion, effort: Effort) -> tuple[Planned, ...]:
     """Who is on call first, then who works by day; both together where that leaves something open."""
     on_call = tuple(pattern for pattern in question.cover if pattern.role != DAY)
     if len(on_call) in (0, len(question.cover)):
-        return _nights(question, effort, effort.left - CHECKING)
-    nights = _nights(replace(question, cover=on_call), effort, effort.left * NIGHTS_PART)
+        return solved(Grid(question), effort, effort.left - CHECKING)
+    nights = solved(Grid(replace(question, cover=on_call)), effort, effort.left * NIGHTS_PART)
     duties = _days(question, nights, effort, effort.left * DAYS_PART)
     if effort.left < LEAST_SECONDS or not any(missing(question, duties)):
         return duties
@@ -77,14 +80,36 @@ def _best(question: RotaQuestion, effort: Effort) -> tuple[Planned, ...]:
     return solved(grid, effort, effort.left - CHECKING, start=grid.roster_of(duties))
 
 
-def _nights(question: RotaQuestion, effort: Effort, seconds: float) -> tuple[Planned, ...]:
-    """Stretch after stretch; then, where that leaves something to wish for, the whole of it again."""
+def _days(
+    question: RotaQuestion, nights: tuple[Planned, ...], effort: Effort, seconds: float
+) -> tuple[Planned, ...]:
+    """Fill the day duties round nights that are settled, in overlapping stretches."""
+    done: tuple[Planned, ...] = ()
     until = monotonic() + seconds
-    duties = in_stretches(question, effort, seconds * STRETCHES_PART)
-    if not _wanting(question, duties):
-        return duties
-    grid = Grid(question)
-    return solved(grid, effort, until - monotonic(), start=grid.roster_of(duties))
+    parts = list(stretches(question))
+    for number, part in enumerate(parts):
+        grid = Grid(part.question(question, done))
+        held = {cell: nights_of(shift) for cell, shift in grid.shifts_of(nights).items()}
+        share = (until - monotonic()) / (len(parts) - number)
+        done += part.kept(solved(replace(grid, nights=held), effort, share))
+    return done
+
+
+def solved(grid: Grid, effort: Effort, seconds: float, start: Roster | None = None) -> tuple[Planned, ...]:
+    """Return the grid's best duties in the time: drafted, levelled, and given to the solver where that can
+    prove something, or where something is left to wish for. What the checker finds is cut off."""
+    until = monotonic() + seconds
+    problem = problem_of(grid)
+    roster = start if start is not None else drafted(grid, problem)
+    if grid.nights is None:
+        roster = levelled(grid, problem, roster, max(0.0, until - monotonic()) * LEVELLING_PART, effort.seed)
+    if grid.nights is not None or _is_small(grid) or _wanting(grid.question, grid.duties(roster)):
+        roster = _solve(problem, effort, (until - monotonic()) * SOLVING_PART, roster)
+    return grid.duties(_cut_off(grid, effort, until, roster))
+
+
+def _is_small(grid: Grid) -> bool:
+    return sum(len(cells) for cells in grid.cells.values()) <= SMALL
 
 
 def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
@@ -92,60 +117,22 @@ def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
     return any(missing(question, duties)) or any(each.width > 1 for each in spreads(question, duties))
 
 
-def in_stretches(question: RotaQuestion, effort: Effort, seconds: float) -> tuple[Planned, ...]:
-    """Solve overlapping stretches one after the other; each makes up for what those before it left uneven."""
-    done: tuple[Planned, ...] = ()
-    for part, share in _shared(question, seconds):
-        grid = Grid(part.question(question, done), due=part.due(question, done))
-        done += part.kept(solved(grid, effort, share))
-    return done
-
-
-def _days(
-    question: RotaQuestion, nights: tuple[Planned, ...], effort: Effort, seconds: float
-) -> tuple[Planned, ...]:
-    """Fill the day duties round nights that are settled, stretch after stretch."""
-    done: tuple[Planned, ...] = ()
-    for part, share in _shared(question, seconds):
-        grid = Grid(part.question(question, done), due={})
-        held = {cell: nights_of(shift) for cell, shift in grid.shifts_of(nights).items()}
-        done += part.kept(solved(replace(grid, nights=held), effort, share))
-    return done
-
-
-def _shared(question: RotaQuestion, seconds: float) -> Iterator[tuple[Stretch, float]]:
-    """Yield the stretches with the seconds for each; what one leaves over is shared by the others."""
-    until = monotonic() + seconds
-    parts = list(stretches(question))
-    for number, part in enumerate(parts):
-        yield part, (until - monotonic()) / (len(parts) - number)
-
-
-def _solve(
-    grid: Grid, effort: Effort, seconds: float, cuts: Iterable[Total] = (), start: Roster | None = None
-) -> Roster:
-    until = monotonic() + seconds
-    problem = problem_of(grid, cuts)
-    start = start if start is not None else drafted(grid, problem)
-    left = max(until - monotonic(), 0.1)
-    found = solve_roster(problem, left, effort.workers, effort.seed, start).roster
-    return found if found is not None else start
-
-
-def solved(grid: Grid, effort: Effort, seconds: float, start: Roster | None = None) -> tuple[Planned, ...]:
-    """Return the grid's best duties in the time; what the checker finds is cut off and solved again."""
-    until = monotonic() + seconds
+def _cut_off(grid: Grid, effort: Effort, until: float, roster: Roster) -> Roster:
+    """Forbid what the checker finds, and solve again, while there is time."""
     cuts: list[Total] = []
-    roster = _solve(grid, effort, seconds * 0.8, cuts, start)
     for number in range(ROUNDS):
-        duties = grid.duties(roster)
-        found = list(cuts_of(grid, roster, breached(grid.question, duties), number))
+        found = list(cuts_of(grid, roster, breached(grid.question, grid.duties(roster)), number))
         left = until - monotonic()
-        if not found or left < 0.2:
-            break
+        if not found or left < LEAST_SECONDS / 2:
+            return roster
         cuts.extend(found)
-        roster = _solve(grid, effort, left * 0.6, cuts, roster)
-    return grid.duties(roster)
+        roster = _solve(problem_of(grid, cuts), effort, left * SOLVING_PART, roster)
+    return roster
+
+
+def _solve(problem: RosterProblem, effort: Effort, seconds: float, start: Roster) -> Roster:
+    found = solve_roster(problem, max(seconds, 0.1), effort.workers, effort.seed, start).roster
+    return found if found is not None else start
 
 
 def breached(question: RotaQuestion, duties: Iterable[Planned]) -> tuple[Broken, ...]:

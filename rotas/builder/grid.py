@@ -63,7 +63,6 @@ class Grid:
     given: Mapping[tuple[str, int], str] = field(default_factory=dict)  # what stands, off where missing
     free: frozenset[int] | None = None  # the days that may change; None: all of the rota
     nights: Mapping[tuple[str, int], frozenset[str]] | None = None  # who is on call, where that is settled
-    due: Mapping[str, Mapping[str, float]] | None = None  # points by count and person; None: fair shares
 
     @cached_property
     def past(self) -> int:

@@ -38,17 +38,18 @@ BLOCK = 28
 
 
 def preferences(grid: Grid) -> Iterator[Total]:
-    """Yield the soft totals."""
-    yield from fairness(grid)
+    """Yield the soft totals; with the nights settled only those of day work."""
+    if grid.nights is None:
+        yield from fairness(grid)
     for person in grid.question.people:
         yield from contract(grid, person)
-        for name in sorted(grid.question.patterns):
+        for name in sorted(grid.question.patterns) if grid.nights is None else ():
             yield from PATTERN_TOTALS[name](grid, person)
 
 
 def fairness(grid: Grid) -> Iterator[Total]:
     """Each shared count of each person near the fair share, history made up for [cp]."""
-    due = fair(grid.question, slots(grid.question)) if grid.due is None else grid.due
+    due = fair(grid.question, slots(grid.question))
     for person in grid.question.people:
         cells = _counted(grid, person)
         for name in SHARED:

@@ -1,0 +1,128 @@
+"""Levelling a roster: duties handed from one person to another, or exchanged, while that makes it better.
+
+Simulated annealing over single duties: thousands of small changes a second, each priced as a whole, where
+the solver weighs few and large ones. Seeded; ends at its deadline.
+"""
+
+from collections.abc import Sequence
+from math import exp
+from random import Random
+from time import monotonic
+
+from rotas.builder.grid import Grid, kinds_of, role_of
+from rotas.builder.question import ON_CALL
+from rotas.builder.roster import Roster, RosterProblem
+from rotas.builder.standing import Layout, Standing
+
+HOT, COLD = 2500.0, 25.0  # of a change's price: about what a quarter of a point costs, and a tenth of it
+Change = tuple[int, int, str | None]  # place, day, shift type
+LOOK_EVERY = 32
+
+
+def levelled(
+    grid: Grid, problem: RosterProblem, start: Roster, seconds: float, seed: int = 1, good: int = 0
+) -> Roster:
+    """Return the best roster found from the start, never a dearer one; stops at a price of `good`."""
+    search = _Levelling(grid, problem, start, Random(seed))
+    search.run(monotonic() + seconds, seconds, good)
+    return Roster(search.best)
+
+
+class _Levelling:
+    """The roster as it stands and the best that was seen."""
+
+    def __init__(self, grid: Grid, problem: RosterProblem, start: Roster, rng: Random) -> None:
+        self.grid, self.rng = grid, rng
+        self.layout = Layout(problem)
+        self.rows = {
+            place: list(start.row(person.id, grid.days)) for place, person in enumerate(problem.people)
+        }
+        self.standing = Standing(self.layout, {place: tuple(row) for place, row in self.rows.items()})
+        self.days = [day for day in grid.new if grid.is_free(day) and self._kinds(day)]
+        self.best, self.best_price = dict(start.shifts), self.standing.price
+
+    def _kinds(self, day: int) -> list[str]:
+        return [kind for kind in self.grid.slots[day] if role_of(kind) in ON_CALL]
+
+    def run(self, deadline: float, seconds: float, good: int) -> None:
+        """Cool down from hot to cold over the time."""
+        heat, tries = HOT, 0
+        while self.days and self.best_price > good:
+            if tries % LOOK_EVERY == 0:
+                left = (deadline - monotonic()) / seconds
+                if left <= 0:
+                    return
+                heat = COLD * (HOT / COLD) ** left
+            tries += 1
+            self._try(heat)
+
+    def _try(self, heat: float) -> None:
+        changes = self._handed_over() if self.rng.random() < 0.5 else self._exchanged()
+        if not changes:
+            return
+        before, undo = self.standing.price, [(place, day, self.rows[place][day]) for place, day, _ in changes]
+        self._make(changes)
+        dearer = self.standing.price - before
+        if dearer > 0 and self.rng.random() >= exp(-dearer / heat):
+            self._make(undo)
+        elif self.standing.price < self.best_price:
+            self.best_price = self.standing.price
+            self.best = dict(self.layout.roster(self.standing.rows).shifts)
+
+    def _make(self, changes: Sequence[Change]) -> None:
+        for place, day, shift in changes:
+            self.rows[place][day] = shift
+        places = {place for place, _, _ in changes}
+        self.standing.change({place: tuple(self.rows[place]) for place in places})
+
+    def _handed_over(self) -> list[Change]:
+        """A duty of one day to somebody else, who hands over what they have that night, if anything."""
+        day = self.rng.choice(self.days)
+        kind = self.rng.choice(self._kinds(day))
+        to = self.rng.randrange(len(self.rows))
+        return self._passed(day, kind, to)
+
+    def _exchanged(self) -> list[Change]:
+        """Two duties of the same kind, on two days, exchanged between the two who have them."""
+        one, other = self.rng.choice(self.days), self.rng.choice(self.days)
+        kind = self.rng.choice(self._kinds(one))
+        giver, taker = self._holder(one, kind), self._holder(other, kind)
+        if one == other or giver is None or taker is None or giver == taker:
+            return []
+        there, back = self._passed(one, kind, taker), self._passed(other, kind, giver)
+        return [*there, *back] if there and back else []
+
+    def _holder(self, day: int, kind: str) -> int | None:
+        for place, row in self.rows.items():
+            shift = row[day]
+            if shift is not None and kind in kinds_of(shift):
+                return place
+        return None
+
+    def _passed(self, day: int, kind: str, to: int) -> list[Change]:
+        holder, has = self._holder(day, kind), self.rows[to][day]
+        if holder == to:
+            return []
+        back = _night_of(has)
+        if holder is None:
+            return self._allowed([(to, day, _with_night(has, kind))])
+        mine = self.rows[holder][day]
+        return self._allowed([(to, day, _with_night(has, kind)), (holder, day, _with_night(mine, back))])
+
+    def _allowed(self, changes: list[Change]) -> list[Change]:
+        may = self.layout.may
+        return (
+            changes if all(shift is None or shift in may[place][day] for place, day, shift in changes) else []
+        )
+
+
+def _night_of(shift: str | None) -> str | None:
+    """The kind on call that the type holds."""
+    found = [kind for kind in kinds_of(shift) if role_of(kind) in ON_CALL] if shift is not None else []
+    return found[0] if found else None
+
+
+def _with_night(shift: str | None, night: str | None) -> str | None:
+    """The type with this night in place of its own."""
+    kinds = [kind for kind in kinds_of(shift) if role_of(kind) not in ON_CALL] if shift is not None else []
+    return "+".join((*kinds, night) if night is not None else kinds) or None
