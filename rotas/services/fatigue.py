@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import Sum
 
+from rotas.fatigue.awake import hours_awake
 from rotas.fatigue.state import State, plain_state
 from rotas.models import Practice, RestOwed, Vet
 from rotas.rest.intervals import ZERO, Duty
@@ -42,6 +43,14 @@ def plain_states(
         )
         for vet in rows
     }
+
+
+def time_awake(vet: Vet, now: datetime, *, under_way: Iterable[Duty] = ()) -> timedelta:
+    """Return how long one vet has been up, as far as can be estimated."""
+    start = now - SAID_BACK
+    duties = duties_of([vet], start, now + A_MOMENT)[vet.pk]
+    said = reports_of([vet], start, now + A_MOMENT)[vet.pk]
+    return hours_awake(DutyLog((*duties, *under_way), vet.practice.tz), said, now)
 
 
 def _owed(vets: list[Vet]) -> dict[int, timedelta]:
