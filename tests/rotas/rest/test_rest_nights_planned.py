@@ -1,6 +1,6 @@
 """Design limits of the nights first on call, each at its limit and one step beyond."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -102,6 +102,15 @@ def test_spring_is_february_to_may(day, expected):
     assert lambing_season(day) is expected
 
 
+@pytest.mark.parametrize(("first", "expected"), [("2025-01-31", 0), ("2025-02-01", 1)])
+def test_a_run_into_spring_counts_from_its_first_night_in_spring(first, expected):
+    """Three nights with the days worked; from 31 January only two of them lie in spring."""
+    evenings = [date.fromisoformat(first) + timedelta(days=ahead) for ahead in range(3)]
+    nights = [on_call(f"{each} 18:00", f"{each + timedelta(days=1)} 08:00") for each in evenings]
+    days = [work(f"{each} 08:00", "18:00") for each in evenings[1:]]
+    assert len(found(nights, Measure.FIRST_NIGHTS_WORKED, *days)) == expected
+
+
 @pytest.mark.parametrize(("start", "expected"), [("2025-06-13 08:00", 0), ("2025-06-13 07:59", 1)])
 def test_a_day_clear_after_three_nights(start, expected):
     nights = [night(day) for day in (9, 10, 11)]
@@ -134,6 +143,20 @@ def test_one_weekend_in_three_first_on_call(second, expected):
 def test_a_friday_night_is_no_weekend_and_both_days_are_one():
     assert found([night(7), night(13)], Measure.FIRST_WEEKENDS) == ()
     assert found([night(7), night(8)], Measure.FIRST_WEEKENDS) == ()
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "expected"),
+    [
+        ("2025-06-13 18:00", "2025-06-14 12:00", 0),
+        ("2025-06-13 18:00", "2025-06-14 12:01", 1),
+        ("2025-06-15 23:59", "2025-06-16 08:00", 1),
+        ("2025-06-16 00:00", "2025-06-16 08:00", 0),
+    ],
+)
+def test_a_weekend_is_from_saturday_noon_to_the_end_of_sunday(start, end, expected):
+    """The weekend before was first on call too."""
+    assert len(found([night(7), on_call(start, end)], Measure.FIRST_WEEKENDS)) == expected
 
 
 @pytest.mark.parametrize(("first_day", "expected"), [(date(2025, 6, 10), 1), (date(2025, 6, 11), 0)])

@@ -68,6 +68,20 @@ def test_weekly_rest_is_planned(start, expected):
     assert broken([*days, duty("work", start, "2025-06-08 12:00")], GB) == expected
 
 
+@pytest.mark.parametrize(
+    ("start", "end", "expected"),
+    [
+        ("2025-06-01 23:59", "2025-06-02 13:00", []),
+        ("2025-06-02 00:00", "2025-06-02 13:01", ["PR_PLANNED_DUTY"]),
+        ("2025-06-29 23:59", "2025-06-30 13:00", ["PR_PLANNED_DUTY"]),
+        ("2025-06-30 00:00", "2025-06-30 13:01", []),
+    ],
+)
+def test_a_duty_belongs_to_the_rota_in_which_it_begins(start, end, expected):
+    """Each lasts thirteen hours and a minute."""
+    assert broken([duty("work", start, end)], PRACTICE.only([Measure.PLANNED_DUTY])) == expected
+
+
 def weeks_of_48(first, count, minutes_more=0):
     """Four days of 12 h a week from that Monday; the last is longer by so many minutes."""
     starts = [
