@@ -34,6 +34,7 @@ class ShiftShown(serializers.Serializer):
     starts_at = Instant()
     ends_at = Instant()
     at_workplace = serializers.BooleanField()
+    site = serializers.CharField()
     ended_at = Instant(allow_null=True, help_text="When it was taken off the rota.")
 
 
@@ -45,6 +46,7 @@ class ShiftGiven(Shape):
     start = Instant()
     end = Instant()
     at_workplace = Flag(default=False)
+    site = Text(required=False, default="", max_length=60)
 
 
 class ShiftEndGiven(Shape):

@@ -21,7 +21,7 @@ from rotas.services.telling import tell
 
 log = logging.getLogger(__name__)
 
-USUAL_SECONDS, MOST_SECONDS = 60.0, 240.0
+USUAL_SECONDS, MOST_SECONDS = 60, 240
 LOST_AFTER = timedelta(minutes=10)  # longer than any build: its worker has died
 BUILD_TASK = "rotas.tasks.build_rota"
 
@@ -215,7 +215,7 @@ def _filled(
     rota: Rota, rows: list[DraftDuty], slot: Slot, people: list[int], gaps: list[Gap]
 ) -> list[DraftDuty]:
     """Return the rows of one slot with who has them; a gap that names a skill goes with whoever is on."""
-    waiting = list(people)
+    waiting: list[int | None] = list(people)
     stay = [row for row in rows if (row.by_hand or row.shift_id) and row.vet_id in waiting]
     for row in stay:
         waiting.remove(row.vet_id)
@@ -230,7 +230,7 @@ def _filled(
     return [*stay, *filled, *left]
 
 
-def _placed(row: DraftDuty, vet_id: int) -> DraftDuty:
+def _placed(row: DraftDuty, vet_id: int | None) -> DraftDuty:
     row.vet_id, row.gap_reason, row.ways_out = vet_id, "", []
     return row
 

@@ -129,7 +129,7 @@ def broken_rules(rota: Rota, now: datetime) -> tuple[Broken, ...]:
     )
     after = shifts_begun(practice, rota.last_day + ONE_DAY, rota.last_day + ONE_DAY + JOIN_AFTER)
     question = replace(question, before=(*question.before, *planned_of(after)))
-    duties = [*_duties(rota), *_besides(rota)]
+    duties: list[DraftDuty | Shift] = [*_duties(rota), *_besides(rota)]
     here = known_of(question, planned_of(duties))
     return without_echoes(in_order([*check(question, here), *_gone(question, duties)]))
 
@@ -150,9 +150,9 @@ def known_of(question: RotaQuestion, planned: Iterable[Planned]) -> tuple[Planne
 def _gone(question: RotaQuestion, duties: Iterable[DraftDuty | Shift]) -> Iterable[Broken]:
     known = {person.id for person in question.people}
     for duty in duties:
-        if duty.vet is not None and person_id(duty.vet_id) not in known:
+        if duty.vet is not None and person_id(duty.vet) not in known:
             told = f"{duty.vet} is {duty_in_words(duty)}, but works here no more."
-            yield Broken("works_here", person_id(duty.vet_id), duty.starts_at, told)
+            yield Broken("works_here", person_id(duty.vet), duty.starts_at, told)
 
 
 def _besides(rota: Rota) -> list[Shift]:

@@ -15,12 +15,14 @@ log = logging.getLogger(__name__)
 ALERTS_TASK = "rotas.tasks.raise_alerts_of"
 
 
-def look_again(practice: Practice, shifts: Iterable[Shift]) -> None:
-    """Ask a worker to look once this change stands, where a published rota has one of the days."""
+def look_again(practice: Practice, shifts: Iterable[Shift]) -> bool:
+    """Ask a worker to look once this change stands, and say whether a published rota has one of the days."""
     days = [practice.local(moment).date() for shift in shifts for moment in (shift.starts_at, shift.ends_at)]
     published = Rota.objects.for_practice(practice).published()
-    if days and published.touching(min(days), max(days)).exists():
-        transaction.on_commit(partial(send, practice.pk), robust=True)
+    if not days or not published.touching(min(days), max(days)).exists():
+        return False
+    transaction.on_commit(partial(send, practice.pk), robust=True)
+    return True
 
 
 def send(practice_id: int) -> None:

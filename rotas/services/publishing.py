@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from rotas.access import require_here
+from rotas.builder.question import Slot
 from rotas.duty_words import duty_lines
 from rotas.errors import AlreadyOnDuty
 from rotas.models import DraftDuty, Member, Practice, Role, Rota, RotaState, Shift, Vet
@@ -72,7 +73,7 @@ def _require_sound(rota: Rota, now: datetime, with_gaps: bool) -> list[str]:
 def _put_on_rota(rota: Rota, duties: list[DraftDuty]) -> None:
     """Make the shifts; a duty that is on the rota already with this vet is taken over, not doubled."""
     there = shifts_begun(rota.practice, rota.first_day - ONE_DAY * 4, rota.last_day + ONE_DAY * 4)
-    same = {(shift.vet_id, slot_of(shift)): shift for shift in there}
+    same: dict[tuple[int | None, Slot], Shift] = {(row.vet_id, slot_of(row)): row for row in there}
     new = []
     for duty in duties:
         duty.shift = same.get((duty.vet_id, slot_of(duty)))

@@ -11,7 +11,9 @@ from rotas.errors import AlreadyDone, BadInput, NotFound
 from rotas.models import Member, Practice, Role, Shift, ShiftRole, Vet
 from rotas.services.looking_again import look_again
 from rotas.services.moving import close_swaps, require_free
+from rotas.services.telling import write_to
 
+SOON = timedelta(hours=24)
 LONGEST = timedelta(hours=72)  # a weekend on call; anything longer is a slip of the pen [cp]
 
 
@@ -42,8 +44,9 @@ def add_shift(
     shift = Shift.objects.create(
         practice=practice, vet=vet, role=role, period=period, at_workplace=at_workplace, site=site
     )
-    look_again(practice, [shift])
     _tell(shift, now, actor, "shift_added", f"{vet} is {_duty(shift)}")
+    if look_again(practice, [shift]):
+        _write(shift, "added", f"New on the rota: you are {_duty(shift)}.", now)
     return shift
 
 
@@ -74,9 +77,19 @@ def end_shift(*, shift: Shift, actor: Member, now: datetime, reason: str = "") -
         row.ended_at = now
     row.save(update_fields=["period", "ended_at"])
     close_swaps([row], because="the duty was taken off the rota", actor=actor, now=now)
-    look_again(row.practice, [row])
     _tell(row, now, actor, "shift_ended", f"{row.vet} is no longer {_duty(shift)}", reason, before)
+    if look_again(row.practice, [row]):
+        _write(row, "ended", f"Off the rota: you are no longer {_duty(shift)}.", now)
     return row
+
+
+def _write(shift: Shift, what: str, body: str, now: datetime) -> None:
+    """Tell the vet of a change by hand to a published rota, at any hour if it begins within a day."""
+    soon = shift.starts_at - now < SOON
+    cause = f"shift:{shift.pk}:{what}"
+    write_to(
+        shift.vet.member, cause=cause, subject="Your duties have changed", body=body, now=now, urgent=soon
+    )
 
 
 def _duty(shift: Shift) -> str:

@@ -1,7 +1,7 @@
 """From the database to the frozen question that the rota builder and its checker answer."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -19,7 +19,19 @@ from rotas.builder.question import (
     Wish,
 )
 from rotas.builder.question import NotOn as NotOnRule
-from rotas.models import CoverNeed, DraftDuty, Leave, NamedSecond, NotOn, Practice, RotaWish, Shift, Vet
+from rotas.models import (
+    CoverNeed,
+    DraftDuty,
+    Leave,
+    NamedSecond,
+    NotOn,
+    Practice,
+    Repair,
+    RepairState,
+    RotaWish,
+    Shift,
+    Vet,
+)
 from rotas.rest.rules import Reading
 from rotas.services.worked import rules_of
 
@@ -91,7 +103,7 @@ def _pattern(need: CoverNeed) -> CoverPattern:
 
 
 def _season(need: CoverNeed) -> Season | None:
-    if need.from_month is None:
+    if not (need.from_month and need.from_day and need.until_month and need.until_day):
         return None
     return Season((need.from_month, need.from_day), (need.until_month, need.until_day))
 
@@ -198,6 +210,8 @@ def _with_history(question: RotaQuestion, practice: Practice, vets: list[Vet]) -
     """Carry over how far everyone is ahead of their fair share, or behind, after the last year."""
     since, yesterday = question.first_day - YEAR, question.first_day - ONE_DAY
     past = planned_of(shifts_begun(practice, since, question.first_day))
+    known = {person_id(vet) for vet in vets}
+    past += tuple(each for each in taken_over(practice, since, yesterday) if each.person in known)
     year = replace(
         question,
         first_day=since,
@@ -213,6 +227,21 @@ def _with_history(question: RotaQuestion, practice: Practice, vets: list[Vet]) -
         for person in question.people
     )
     return replace(question, people=tuple(people))
+
+
+def taken_over(practice: Practice, first_day: date, last_day: date) -> Iterator[Planned]:
+    """Yield the duties on these days that somebody took over at short notice: they count once more [cp]."""
+    rows = Repair.objects.for_practice(practice).filter(state=RepairState.ACCEPTED)
+    start, end = (
+        datetime.combine(day, time(0), tzinfo=practice.tz) for day in (first_day, last_day + ONE_DAY)
+    )
+    for change in (
+        change for repair in rows.filter(period__overlap=(start, end)) for change in repair.changes
+    ):
+        begins, ends = (datetime.fromisoformat(change[edge]) for edge in ("start", "end"))
+        if change["to_vet"] is not None and start <= begins < end:
+            day = practice.local(begins).date()
+            yield Planned(person_id(change["to_vet"]), Slot(day, change["role"], begins, ends))
 
 
 def _christmases(practice: Practice, first_day: date) -> Mapping[str, float]:

@@ -39,7 +39,14 @@ GOOD: dict[str, Callable[[World], Example]] = {
     ),
     "add_shift": lambda w: (
         "shifts",
-        {"vet": w.vet.pk, "role": "day", "start": SOON, "end": LATER, "at_workplace": True},
+        {
+            "vet": w.vet.pk,
+            "role": "day",
+            "start": SOON,
+            "end": LATER,
+            "at_workplace": True,
+            "site": "north",
+        },
         "manager",
     ),
     "end_shift": lambda w: (f"shifts/{w.vet.shifts.get().pk}/end", {"reason": "swap"}, "manager"),
