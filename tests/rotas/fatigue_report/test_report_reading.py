@@ -6,7 +6,8 @@ import pytest
 from psycopg.types.range import TimestamptzRange
 
 from rotas.fatigue_report.reading import report
-from rotas.models import DutyKind, DutyRecord, SelfReport, ShiftRole
+from rotas.models import DutyKind, DutyRecord, Leave, SelfReport, ShiftRole
+from rotas.models.availability import LeaveState
 from rotas.services.rest import sign_exception, take_owed_rest
 from rotas.services.vets import report_self
 from tests import factories
@@ -107,3 +108,49 @@ def test_a_period_that_has_not_come_yet_is_empty_and_not_an_error(practice):
     factories.a_vet(practice)
     (row,) = report(practice, NOW + WEEK, NOW + 2 * WEEK, NOW).rows
     assert row.facts.worked == timedelta(0)
+
+
+def test_what_was_said_is_read_from_every_version_and_ends_where_it_is_too_old(practice):
+    vet = factories.a_vet(practice)
+    for hours, state in ((30, SelfReport.NOT_SAFE), (20, SelfReport.TIRED), (2, SelfReport.FRESH)):
+        report_self(vet=vet, state=state, actor=vet.member, now=NOW - hours * HOUR)
+    (kept,) = of_week(practice).everyone
+    assert [each.state for each in kept.said] == ["not_safe", "tired", "fresh"]
+    assert not any("The vet says: tired" in reason for reason in of_week(practice).rows[0].state.reasons)
+    earlier = of_week(practice, NOW - 10 * HOUR)
+    assert "The vet says: tired." in earlier.rows[0].state.reasons
+
+
+def test_kilometres_by_night_that_nobody_wrote_down_are_unknown_and_not_none(practice):
+    vet = factories.a_vet(practice)
+    worked(vet, NOW - 22 * HOUR, 2)  # 23:00 to 01:00
+    (row,) = of_week(practice).rows
+    assert (row.driving.km, row.driving.night_km) == (0, None)
+    worked(vet, NOW - 19 * HOUR, 4, drive_km=40)  # 02:00 to 06:00
+    (row,) = of_week(practice).rows
+    assert (row.driving.km, row.driving.night_km) == (40, 40)
+
+
+def test_approved_leave_alone_builds_no_debt(practice):
+    vet, manager = factories.a_vet(practice), factories.a_manager(practice)
+    day = NOW.date() - timedelta(days=3)
+    for state, first in ((LeaveState.APPROVED, day), (LeaveState.REFUSED, day - WEEK)):
+        Leave.objects.create(
+            practice=practice, vet=vet, first_day=first, last_day=first + timedelta(days=1), state=state,
+            asked_by=manager, asked_at=NOW, decided_by=manager, decided_at=NOW,
+        )  # fmt: skip
+    (kept,) = of_week(practice).everyone
+    assert kept.leave == {day, day + timedelta(days=1)}
+
+
+def test_thirty_vets_ask_the_database_no_oftener_than_one(practice, django_assert_num_queries):
+    for _ in range(3):
+        vet = factories.a_vet(practice)
+        factories.a_shift(vet, NOW - 30 * HOUR, hours=14)
+        worked(vet, NOW - 22 * HOUR, 2, drive_km=30)
+        with django_assert_num_queries(9):
+            made = of_week(practice)
+            assert made.fairness.rows
+            assert made.months
+            assert made.charts
+            assert made.ahead
