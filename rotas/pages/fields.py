@@ -108,6 +108,13 @@ def chosen_day(form: QueryDict, field: str, *, otherwise: date) -> date:
     return day
 
 
+def needed_day(form: QueryDict, field: str) -> date:
+    """Return a day that has to be said."""
+    if not form.get(field, "").strip():
+        raise BadInput(field=field, problem="write a day.")
+    return chosen_day(form, field, otherwise=date.min)
+
+
 def local_time(
     form: QueryDict,
     field: str,

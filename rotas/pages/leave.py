@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from rotas.access import vet_in, vet_of
-from rotas.errors import BadInput, DeskError, NotFound
+from rotas.errors import DeskError
 from rotas.models import Leave, LeaveState, Role, Vet
-from rotas.pages.fields import chosen_day, row_key, text, ticked
+from rotas.pages.fields import needed_day, row_key, text, ticked
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
 from rotas.services.calendars import own_vet
@@ -70,14 +70,11 @@ def _refused(request: HttpRequest, now: datetime, error: DeskError, at: int | No
 
 def _ask(request: HttpRequest, now: datetime) -> tuple[str, str]:
     form = request.POST
-    for field in ("first_day", "last_day"):
-        if not form.get(field):
-            raise BadInput(field=field, problem="write a day.")
     whose = row_key(form, "vet")
     leave = ask_leave(
         vet=vet_in(request.user.practice, whose) if whose is not None else vet_of(request.user),
-        first_day=chosen_day(form, "first_day", otherwise=now.date()),
-        last_day=chosen_day(form, "last_day", otherwise=now.date()),
+        first_day=needed_day(form, "first_day"),
+        last_day=needed_day(form, "last_day"),
         actor=request.user,
         now=now,
     )
@@ -91,8 +88,6 @@ def _ask(request: HttpRequest, now: datetime) -> tuple[str, str]:
 @require_POST
 def step(request: HttpRequest, leave_id: int, name: str) -> HttpResponse:
     """Approve, refuse or withdraw."""
-    if name not in ("approve", "refuse", "withdraw"):
-        raise NotFound(what="step")
     now, row = timezone.now(), leave_in(request.user.practice, leave_id)
     try:
         return done_once(request, now, lambda: _step(request, row, name, now))

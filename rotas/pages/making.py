@@ -12,7 +12,7 @@ from rotas.access import vet_in
 from rotas.errors import DeskError
 from rotas.models import Role, Rota
 from rotas.pages.days import ONE_DAY
-from rotas.pages.fields import chosen_day, row_key, text, ticked
+from rotas.pages.fields import chosen_day, needed_day, row_key, text, ticked
 from rotas.pages.making_shown import days_shown, duty_shown, standing
 from rotas.pages.member import is_part, member_page
 from rotas.pages.once import done_once, taken_once
@@ -54,12 +54,11 @@ def _rotas(request: HttpRequest, now: datetime) -> dict[str, Any]:
 
 
 def _draft(request: HttpRequest, now: datetime) -> tuple[str, str]:
-    form, practice = request.POST, request.user.practice
-    first = chosen_day(form, "first_day", otherwise=practice.local(now).date() + ONE_DAY)
+    form = request.POST
     rota = draft_rota(
-        practice=practice,
-        first_day=first,
-        last_day=chosen_day(form, "last_day", otherwise=first + USUAL - ONE_DAY),
+        practice=request.user.practice,
+        first_day=needed_day(form, "first_day"),
+        last_day=needed_day(form, "last_day"),
         name=text(form, "name", 120),
         actor=request.user,
         now=now,

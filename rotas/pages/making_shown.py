@@ -12,7 +12,7 @@ from rotas.duty_words import duty_in_words
 from rotas.models import BuildState, DraftDuty, Rota, RotaState, ShiftRole
 from rotas.pages.days import SHORT, bank_holidays, days
 from rotas.pages.rota_words import times
-from rotas.services.drafts import broken_rules
+from rotas.services.drafts import GAPS, broken_rules
 from rotas.services.rota_questions import person_id, planned_of, question_for, vets_of
 
 COUNTED = (
@@ -51,13 +51,16 @@ class Fairness:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a rota stands, in one sentence, with what stands against publishing it."""
+    """Where a rota stands, in one sentence, with what stands against publishing it.
+
+    `loose` are gaps that belong to no single duty, such as a skill that nobody on call has.
+    """
 
     do: str
     sentence: str
     detail: str
     gaps: tuple[Gap, ...]
-    empty: int
+    loose: tuple[str, ...]
     broken: tuple[str, ...]
     fairness: Fairness | None
 
@@ -82,28 +85,32 @@ class DayRow:
 
 
 def standing(rota: Rota, now: datetime) -> Standing:
-    """Return where the rota stands now, counted anew from its duties."""
+    """Return where the rota stands now, judged and counted anew from its duties."""
     duties = list(rota.duties.select_related("practice", "vet__member").in_order())
-    empty = [duty for duty in duties if duty.vet_id is None]
-    gaps = tuple(_gap(duty) for duty in duties if duty.vet_id is None or duty.gap_reason)
-    broken = _broken(rota, now) if len(empty) < len(duties) else ()
-    do, sentence, detail = _next(rota, len(empty) == len(duties), len(empty), len(broken))
-    fairness = _fairness(rota, duties, now) if len(empty) < len(duties) else None
-    shown = () if len(empty) == len(duties) else gaps
-    return Standing(do, sentence, detail, shown, len(empty), broken, fairness)
+    if all(duty.vet_id is None for duty in duties):
+        return Standing(*_next(rota, True, 0, 0), (), (), (), None)
+    found = broken_rules(rota, now) if rota.state == RotaState.DRAFT else ()
+    broken = tuple(each.sentence for each in found if each.rule not in GAPS)
+    missing = [each for each in found if each.rule in GAPS]
+    gaps = _gaps(duties, {rota.practice.local(each.moment).date() for each in missing})
+    told = {gap.duty.day for gap in gaps}
+    loose = tuple(each.sentence for each in missing if rota.practice.local(each.moment).date() not in told)
+    do, sentence, detail = _next(rota, False, len(gaps) + len(loose), len(broken))
+    return Standing(do, sentence, detail, gaps, loose, broken, _fairness(rota, duties, now))
 
 
-def _broken(rota: Rota, now: datetime) -> tuple[str, ...]:
-    if rota.state != RotaState.DRAFT:
-        return ()
-    return tuple(each.sentence for each in broken_rules(rota, now))
+def _gaps(duties: Iterable[DraftDuty], missing_on: set[date]) -> tuple[Gap, ...]:
+    """Return the duties that nobody has, and those that lack a skill which is missing still."""
+    return tuple(
+        _gap(duty) for duty in duties if duty.vet_id is None or (duty.gap_reason and duty.day in missing_on)
+    )
 
 
 def _gap(duty: DraftDuty) -> Gap:
     return Gap(duty, duty_in_words(duty), tuple(way["sentence"] for way in duty.ways_out))
 
 
-def _next(rota: Rota, is_bare: bool, empty: int, broken: int) -> tuple[str, str, str]:
+def _next(rota: Rota, is_bare: bool, gaps: int, broken: int) -> tuple[str, str, str]:
     """Return what to do next, the sentence for it, and what stands behind it."""
     told = rota.answer.get("sentence", "")
     if rota.state == RotaState.PUBLISHED:
@@ -121,9 +128,9 @@ def _next(rota: Rota, is_bare: bool, empty: int, broken: int) -> tuple[str, str,
     if broken:
         rules = "1 rule is broken." if broken == 1 else f"{broken} rules are broken."
         return "mend", f"{rules} Move these duties, then publish.", told
-    if empty:
-        who = "1 duty has nobody." if empty == 1 else f"{empty} duties have nobody."
-        return "gaps", f"No rule is broken. {who}", told
+    if gaps:
+        left = "1 gap is left." if gaps == 1 else f"{gaps} gaps are left."
+        return "gaps", f"No rule is broken. {left}", told
     return "publish", "No rule is broken, and every duty has somebody.", told
 
 

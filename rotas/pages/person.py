@@ -18,7 +18,7 @@ from rotas.duty_words import duty_in_words
 from rotas.errors import BadInput, DeskError
 from rotas.models import Leave, Role, RotaWish, Shift, ShiftRole, Swap, Vet
 from rotas.pages.days import ONE_DAY, Axis, Bar
-from rotas.pages.fields import chosen_day, text, whole_number
+from rotas.pages.fields import needed_day, text, whole_number
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
 from rotas.services.swaps import in_words
@@ -115,13 +115,11 @@ def wish(request: HttpRequest, vet_id: int) -> HttpResponse:
 
 def _wish(request: HttpRequest, vet: Vet, now: datetime) -> tuple[str, str]:
     form = request.POST
-    if not form.get("day"):
-        raise BadInput(field="day", problem="write a day.")
     if form.get("wants") not in dict(WISHES):
         raise BadInput(field="wants", problem="choose one from the list.")
     made = make_wish(
         vet=vet,
-        day=chosen_day(form, "day", otherwise=now.date()),
+        day=needed_day(form, "day"),
         wants=form["wants"] == "yes",
         role=text(form, "role", 20),
         weight=whole_number(form, "weight", otherwise=1),

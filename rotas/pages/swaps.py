@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from rotas.access import shift_in, vet_in, vet_of
 from rotas.duty_words import duty_in_words
-from rotas.errors import DeskError, NotAllowed, NotFound
+from rotas.errors import DeskError, NotAllowed
 from rotas.models import Role, Shift, Swap, SwapState, Vet
 from rotas.pages.fields import row_key, text
 from rotas.pages.member import is_part, member_page
@@ -83,8 +83,6 @@ def _with_words(swap: Swap, own: Vet | None) -> dict[str, Any]:
 @require_POST
 def step(request: HttpRequest, swap_id: int, name: str) -> HttpResponse:
     """Answer a swap, take it back, or decide it."""
-    if name not in STEPS:
-        raise NotFound(what="step")
     now, row = timezone.now(), swap_in(request.user.practice, swap_id)
     try:
         return done_once(request, now, lambda: _step(request, row, name, now))

@@ -17,6 +17,7 @@ from rotas.models import CalendarFeed, Member, MessageState, OutboxMessage, Rest
 from rotas.services.calendars import make_calendar
 from tests.api.world import World
 from tests.factories import a_neighbour
+from tests.pages.rota_desk import RotaDesk, a_rota_desk
 
 DESK = (Role.RECEPTION, Role.MANAGER)
 ALL = (*DESK, Role.VET)
@@ -60,6 +61,7 @@ class Evening:
     owed: RestOwed
     unsent: OutboxMessage
     feed: CalendarFeed
+    rota: RotaDesk
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -86,8 +88,10 @@ class Evening:
             "/rota/": ALL,
             "/rota/calendar/": ALL,
             "/rest/": (Role.MANAGER,),
+            "/mine/report/": (Role.VET,),
             "/rest/rules/": ALL,
             "/story/": DESK,
+            **self.rota.pages,
         }
 
     @property
@@ -107,6 +111,10 @@ class Evening:
             "/book/day/": ALL,
             "/aftercare/live/": ALL,
             "/rest/table.csv": (Role.MANAGER,),
+            "/rest/report.xlsx": (Role.MANAGER,),
+            "/rest/report.pdf": (Role.MANAGER,),
+            "/mine/report/report.pdf": (Role.VET,),
+            **self.rota.parts,
         }
 
     @property
@@ -139,11 +147,14 @@ class Evening:
             f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
             f"/aftercare/messages/{self.unsent.pk}/again/": DESK,
             "/rota/": (Role.MANAGER,),
-            f"/rota/{self.world.vet.shifts.get().pk}/end/": (Role.MANAGER,),
+            f"/rota/{self.world.vet.shifts.in_order()[0].pk}/end/": (Role.MANAGER,),
             "/rota/calendar/": ALL,
             f"/rota/calendar/{self.feed.pk}/revoke/": ALL,
             f"/rest/owed/{self.owed.pk}/": (Role.MANAGER,),
+            f"/rest/notes/{self.world.vet.pk}/": (Role.MANAGER,),
+            "/mine/report/seen/": (Role.VET,),
             "/rest/rules/": (Role.MANAGER,),
+            **self.rota.writes,
         }
 
 
@@ -176,6 +187,7 @@ def an_evening(world: World) -> Evening:
         feed=make_calendar(
             practice=world.practice, vet=world.vet, actor=world.vet.member, now=world.now, used_for="wall"
         )[0],
+        rota=a_rota_desk(world, second),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)

@@ -125,6 +125,11 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
         "/book/": {"start": tonight, "end": tomorrow, "vet": str(world.vet.pk), "note": "bring the scanner"},
         "/rota/": {"start": "2026-03-20T18:00", "end": "2026-03-21T08:00", "vet": str(world.vet.pk)},
         "/rest/rules/": {"reading": "window24", "reason": "agreed"},
+        "/rota/make/": {"name": "lambing"},
+        "publish": {"with_gaps": "yes"},
+        "wish": {"day": "2026-06-01"},
+        "/rota/leave/": {"first_day": "2026-09-01", "last_day": "2026-09-05"},
+        "approve": {"in_spite": "yes"},
         "/report/": {},
     }  # fmt: skip
     last = action.split("?")[0].rstrip("/").split("/")[-1]
@@ -301,7 +306,8 @@ def test_more_fields_than_any_form_has_are_refused(evening: Evening) -> None:
 
 
 QUERIES: dict[str, Any] = {
-    "/book/": "day", "/book/day/": "day", "/rota/": "from", "/rest/": "from", "/rest/table.csv": "to",
+    "/book/": "day", "/book/day/": "day", "/rota/": "from", "/rota/month/": "day", "/rest/": "from",
+    "/rest/table.csv": "to", "/rest/report.pdf": "fair", "/rest/report.xlsx": "from",
 }  # fmt: skip
 
 
