@@ -105,6 +105,14 @@ class Grid:
         """Return how many people are wanted."""
         return slots_on(self.question, self.date(day)).count(self.slots[day][kind])
 
+    def asked(self, day: int, kind: str) -> int:
+        """Return how many people the day is to have: where a rota stands, no more than it had."""
+        wanted = self.wanted(day, kind)
+        if self.free is None:
+            return wanted
+        had = sum(1 for (_, at), shift in self.standing.items() if at == day and kind in kinds_of(shift))
+        return min(wanted, had)
+
     @cached_property
     def shifts(self) -> dict[int, tuple[str, ...]]:
         """Day -> the shift types that may be worked on it."""

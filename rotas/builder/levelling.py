@@ -1,7 +1,7 @@
 """Levelling a roster: duties handed from one person to another, or exchanged, while that makes it better.
 
 Simulated annealing over single duties: thousands of small changes a second, each priced as a whole, where
-the solver weighs few and large ones. Seeded; ends at its deadline.
+the solver weighs few and large ones. Seeded; it repeats where its tries, and not its deadline, end it.
 """
 
 from collections.abc import Sequence
@@ -16,7 +16,7 @@ from rotas.builder.standing import Layout, Standing
 
 HOT, COLD = 2500.0, 25.0  # of a change's price: about what a quarter of a point costs, and a tenth of it
 Change = tuple[int, int, str | None]  # place, day, shift type
-LOOK_EVERY = 32
+LOOK_EVERY, TRIES = 32, 400  # tries for each duty
 
 
 def levelled(
@@ -24,7 +24,8 @@ def levelled(
 ) -> Roster:
     """Return the best roster found from the start, never a dearer one; stops at a price of `good`."""
     search = _Levelling(grid, problem, start, Random(seed))
-    search.run(monotonic() + seconds, seconds, good)
+    if seconds > 0:
+        search.run(monotonic() + seconds, seconds, good)
     return Roster(search.best)
 
 
@@ -45,15 +46,15 @@ class _Levelling:
         return [kind for kind in self.grid.slots[day] if role_of(kind) in ON_CALL]
 
     def run(self, deadline: float, seconds: float, good: int) -> None:
-        """Cool down from hot to cold over the time."""
-        heat, tries = HOT, 0
-        while self.days and self.best_price > good:
+        """Cool down from hot to cold over the time or the tries, whichever ends first."""
+        most = TRIES * sum(len(self._kinds(day)) for day in self.days)
+        heat = HOT
+        for tries in range(most):
             if tries % LOOK_EVERY == 0:
-                left = (deadline - monotonic()) / seconds
-                if left <= 0:
-                    return
+                left = min((deadline - monotonic()) / seconds, 1 - tries / most)
                 heat = COLD * (HOT / COLD) ** left
-            tries += 1
+                if left <= 0 or self.best_price <= good:
+                    return
             self._try(heat)
 
     def _try(self, heat: float) -> None:

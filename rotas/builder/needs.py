@@ -25,7 +25,7 @@ def needs(grid: Grid) -> Iterator[Total]:
 def cover(grid: Grid, day: int) -> Iterator[Total]:
     """As many people as are wanted, never more."""
     for kind in grid.slots[day]:
-        wanted = grid.wanted(day, kind)
+        wanted = grid.asked(day, kind)
         price = GAP if role_of(kind) in ON_CALL else GAP // 2
         yield Total(f"cover {day} {kind}", _of_kind(grid, day, kind), wanted, wanted, under=price)
 

@@ -83,14 +83,15 @@ def _alone(slot: Slot, others: Iterable[Slot]) -> tuple[Span, ...]:
 
 
 def skills(sheet: Sheet, day: date, there: There) -> Iterator[Broken]:
-    """For each skill that must be there, someone on call does it alone, all night [cp]."""
-    nights = [slot for slot in slots_on(sheet.question, day) if slot.on_call]
-    if not nights:
-        return
-    whole = Span(min(slot.start for slot in nights), max(slot.end for slot in nights))
+    """For each skill that must be there, someone on call does it alone, all night [cp].
+
+    While nobody is on call at all, it is cover that is missing.
+    """
+    nights = [each for each in there if each.slot.on_call]
+    covered = merge(each.slot.span for each in nights)
     for skill in sorted(sheet.question.rules.solo_every_night):
-        able = [each.slot.span for each in there if each.slot.on_call and is_solo(sheet, each.person, skill)]
-        without = gaps(merge(able), whole)
+        able = merge(each.slot.span for each in nights if is_solo(sheet, each.person, skill))
+        without = [gap for span in covered for gap in gaps(able, span)]
         if without:
             told = f"Nobody on call on {day:%a} {day.day} {day:%b} does {skill} alone."
             yield Broken("skill_cover", None, without[0].start, told, CP)
