@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from rotas.fatigue.awake import hours_awake
 from rotas.fatigue.curve import sleepiness_if_up
 from rotas.fatigue.kss import on_the_scale
 from rotas.fatigue.risk import Risk, may_clear, risks_at
@@ -87,7 +86,7 @@ def plain_state(
         owed=owed,
         self_report=word,
         standby_in_full=log.standby_in_full,
-        awake_since=moment - hours_awake(log, said, moment),
+        reports=said,
     )
     sleepy = float(on_the_scale(sleepiness_if_up(log, said, moment)[:1])[0])
     predicted = Flag(SLEEPY.name, sleepy, SLEEPY.level(sleepy), SLEEPY.sentence(sleepy))

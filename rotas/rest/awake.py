@@ -1,5 +1,6 @@
-"""How long a vet has been awake: an estimate from duties, replaced by what the vet says.
+"""How long a vet has been awake, for simulated nights: an estimate from duties alone.
 
+Real vets are asked how they slept: rotas.fatigue.awake reads what they say, and what is shown is from there.
 Assumptions, none of them measured: free time between 22:00 and 07:00 local is slept, beginning half an
 hour after the last contact; after a night with less than 5 h of it, free time of at least 6 h by day is
 slept for 5 h from an hour after coming off duty; an hour asleep pays back two hours awake (as 8 h of

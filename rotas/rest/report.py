@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 
-from rotas.rest.awake import hours_awake
+from rotas.fatigue.awake import hours_awake
+from rotas.fatigue.sleep import Report
 from rotas.rest.intervals import (
     DAY,
     ZERO,
@@ -101,16 +102,19 @@ def vet_state(
     owed: timedelta = ZERO,
     self_report: str = "",
     standby_in_full: bool = False,
+    reports: Iterable[Report] = (),
 ) -> VetState:
     """Return the vet's numbers at the moment. `duties` should reach back four weeks.
 
     `awake_since` is the vet's own word; `self_report` is fresh, ok, tired, not_safe or empty.
+    `reports` replace the sleep that is estimated by the hours that the vet named.
     """
     now = utc(now)
     log = DutyLog(tuple(duties), tz, standby_in_full).until(now)
+    up = hours_awake(log, reports, now) if awake_since is None else max(ZERO, now - utc(awake_since))
     awake = AWAKE_DRIVING if drive_min > LONG_DRIVE_MIN else AWAKE
     flags = [
-        _flag(awake, hours(hours_awake(log, now, awake_since=awake_since))),
+        _flag(awake, hours(up)),
         _flag(LONGEST_REST, hours(longest_gap(log.counted, Span(now - DAY, now)))),
         *(
             _flag(mark, hours(worked_in(log, Span(now - back, now))))

@@ -48,6 +48,12 @@ def test_hours_awake_raise_the_state_at_their_marks(when, plain):
     assert bool(state.reasons) is (plain != Plain.NORMAL)
 
 
+def test_hours_that_the_vet_named_count_in_the_numbers():
+    state = plain_state(log_of(), [said("1 08:00", 3)], at("1 12:00"))
+    assert state.numbers.value("hours_awake") == pytest.approx(21 - 2 * 3 + 5)
+    assert state.plain == Plain.STOP
+
+
 @pytest.mark.parametrize(("word", "plain"), [("fresh", Plain.NORMAL), ("tired", Plain.TAKE_CARE)])
 def test_a_vet_s_word_is_a_reason_of_its_own(word, plain):
     state = plain_state(RESTED, [said("1 11:00", word=word)], at("1 12:00"))
