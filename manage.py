@@ -10,6 +10,7 @@ from dispatch.serve.environment import join_running_demo
 WITHOUT_SERVERS = {
     "bench_home_care",
     "bench_nights",
+    "bench_practice_rota",
     "bench_rota",
     "help",
     "makemigrations",

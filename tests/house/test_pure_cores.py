@@ -6,6 +6,7 @@ import sys
 import pytest
 
 CORES = [
+    "rotas.builder",
     "rotas.rest",
     "rotas.fatigue",
     "rotas.calendar",
