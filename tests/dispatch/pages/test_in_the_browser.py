@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 ROOMS = {
     Role.RECEPTION: ("/", "/calls/take/", "/book/", "/aftercare/", "/rota/", "/story/"),
     Role.VET: ("/mine/", "/book/", "/aftercare/", "/rota/"),
-    Role.MANAGER: ("/rest/", "/rota/"),
+    Role.MANAGER: ("/rest/", "/rest/rules/", "/rota/"),
 }
 
 
