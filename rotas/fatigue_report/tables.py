@@ -12,6 +12,7 @@ from rotas.builder.counts import BANK_HOLIDAYS, NIGHTS, WEEKENDS
 from rotas.fatigue_report.fairness import LATE_HOURS, WOKEN
 from rotas.fatigue_report.report import Report
 from rotas.fatigue_report.row import Row
+from rotas.rest.told import judged_by
 
 Cell = str | int | float | timedelta | date | datetime | None
 
@@ -82,9 +83,8 @@ def hours_table(report: Report) -> Table:
         Column("average_week_h", "Average week", Kind.HOURS),
         Column("words", "In words"),
     )
-    note = (
-        "Stand-by at home counts as far as it was worked. The average is of the whole weeks that are listed."
-    )
+    told = judged_by(report.asked.rule_set, report.asked.reading)
+    note = f"{told} The average is of the whole weeks that are listed."
     return Table("hours", "Hours", columns, tuple(_hours(row) for row in report.rows), note)
 
 

@@ -1,4 +1,4 @@
-"""Pages of the rota say which rules it is judged by, and which reading of daily rest the practice chose."""
+"""Pages of rota and rest say which rules they are judged by, and how the practice reads daily rest."""
 
 import pytest
 
@@ -6,7 +6,7 @@ from rotas.models import Role
 from tests.pages.site import at
 
 
-@pytest.mark.parametrize("page", ["/rota/", "/rota/month/", "/rest/rules/"])
+@pytest.mark.parametrize("page", ["/rota/", "/rota/month/", "/rest/", "/rest/rules/"])
 @pytest.mark.parametrize(
     ("reading", "words"),
     [
