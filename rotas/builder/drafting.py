@@ -67,7 +67,8 @@ class _Desk:
     def _with(self, day: int, kind: str) -> Iterable[tuple[int, str]]:
         """Who may take the kind beside what they have that day."""
         for place, row in self.rows.items():
-            has = frozenset(kinds_of(row[day])) if row[day] is not None else frozenset()
+            stood = row[day]
+            has = frozenset(kinds_of(stood)) if stood is not None else frozenset()
             for shift in self.layout.may[place][day]:
                 if kind not in has and frozenset(kinds_of(shift)) == has | {kind}:
                     yield place, shift

@@ -14,13 +14,17 @@ from rotas.rest.intervals import merge
 ASK, WISH, EXCEPTION, LEAVE, FIXED, NEIGHBOUR = "ask", "wish", "exception", "leave", "fixed", "neighbour"
 COST = {ASK: 1, WISH: 10, FIXED: 20, EXCEPTION: 40, LEAVE: 80, NEIGHBOUR: 100}
 TELLING = 3  # people named in a reason
+EXPLAINED = 60  # gaps for which everybody is asked about; a rota with more lacks people, not reasons
 PRIVATE = frozenset({"available"})  # nobody is asked to give a reason
 
 
 def find_gaps(question: RotaQuestion, duties: Iterable[Planned]) -> tuple[Gap, ...]:
     """Return every gap of the rota in order of time, with reasons and ways out."""
     duties = tuple(duties)
-    unfilled = [_gap(question, duties, slot) for slot in missing(question, duties)]
+    unfilled = [
+        _gap(question, duties, slot) if number < EXPLAINED else _plain(question, slot)
+        for number, slot in enumerate(missing(question, duties))
+    ]
     unskilled = list(_without_skill(question, duties))
     return tuple(sorted((*unfilled, *unskilled), key=lambda gap: (gap.slot, gap.missing)))
 
@@ -55,6 +59,11 @@ def _gap(question: RotaQuestion, duties: tuple[Planned, ...], slot: Slot) -> Gap
     return Gap(slot, reason, _ways_out(question, stops, slot), tuple(b for _, found in stops for b in found))
 
 
+def _plain(question: RotaQuestion, slot: Slot) -> Gap:
+    reason = f"Nobody is {on(slot)}. Too much is open to ask about everybody; fill the earlier gaps first."
+    return Gap(slot, reason, (_neighbour(question, slot),))
+
+
 def _stops(
     question: RotaQuestion, duties: tuple[Planned, ...], slot: Slot, people: Iterable[RotaPerson]
 ) -> Stops:
@@ -84,10 +93,12 @@ def _told(stops: Stops, slot: Slot) -> str:
 
 def _ways_out(question: RotaQuestion, stops: Stops, slot: Slot) -> tuple[WayOut, ...]:
     ways = [way for person, found in stops if (way := _way(person, found, slot)) is not None]
-    neighbour = WayOut(
-        NEIGHBOUR, None, f"Ask {question.rules.neighbour} to take {on(slot)}.", COST[NEIGHBOUR]
-    )
-    return tuple(sorted((*ways, neighbour), key=lambda way: way.cost))
+    return tuple(sorted((*ways, _neighbour(question, slot)), key=lambda way: way.cost))
+
+
+def _neighbour(question: RotaQuestion, slot: Slot) -> WayOut:
+    told = f"Ask {question.rules.neighbour} to take {on(slot)}."
+    return WayOut(NEIGHBOUR, None, told, COST[NEIGHBOUR])
 
 
 def _way(person: RotaPerson, found: Sequence[Broken], slot: Slot) -> WayOut | None:

@@ -79,7 +79,7 @@ class Grid:
         """The number of days, the past ones included."""
         return (self.question.last_day - self.first_day).days + 1
 
-    def date(self, day: int) -> date:
+    def date_of(self, day: int) -> date:
         """Return the date of the day."""
         return self.first_day + timedelta(days=day)
 
@@ -99,11 +99,11 @@ class Grid:
     @cached_property
     def slots(self) -> dict[int, dict[str, Slot]]:
         """Day -> kind -> slot, for the days of the rota."""
-        return {day: kinds_on(slots_on(self.question, self.date(day))) for day in self.new}
+        return {day: kinds_on(slots_on(self.question, self.date_of(day))) for day in self.new}
 
     def wanted(self, day: int, kind: str) -> int:
         """Return how many people are wanted."""
-        return slots_on(self.question, self.date(day)).count(self.slots[day][kind])
+        return slots_on(self.question, self.date_of(day)).count(self.slots[day][kind])
 
     def asked(self, day: int, kind: str) -> int:
         """Return how many people the day is to have: where a rota stands, no more than it had."""
@@ -195,7 +195,7 @@ class Grid:
         return self.nights.get((person.id, day), frozenset()) == nights_of(shift)
 
     def _fits(self, person: RotaPerson, day: int, shift: str) -> bool:
-        on = self.date(day)
+        on = self.date_of(day)
         return (
             person.here(on)
             and on not in person.leave

@@ -7,10 +7,11 @@ from functools import cached_property
 
 from rotas.builder.checking import check, moved
 from rotas.builder.cover import slots_on
-from rotas.builder.question import Broken, Move, NotOn, Planned, RotaPerson, RotaQuestion, Slot
+from rotas.builder.person_rules import on
+from rotas.builder.question import Broken, CoverPattern, Move, NotOn, Planned, RotaPerson, RotaQuestion, Slot
 from rotas.builder.sheet import ONE_DAY
 from rotas.rest.intervals import Span
-from rotas.rest.localtime import local_day
+from rotas.rest.localtime import clock, local_day
 
 NEAR = timedelta(days=35)
 ABOUT_COVER = frozenset({"cover", "skill_cover", "agreed", "firm_wish"})
@@ -103,6 +104,11 @@ class Illness:
         near = self.near(self.question)
         return tuple(each for each in duties if near.first_day <= each.slot.day <= near.last_day)
 
+    def told(self, slot: Slot) -> str:
+        """Return the slot in words, with the hour from which somebody else has it."""
+        from_ = f" from {clock(slot.start, self.question.tz)}" if slot.start == self.span.start else ""
+        return f"{on(slot)}{from_}"
+
     @cached_property
     def _known(self) -> frozenset[tuple[str, str | None, str]]:
         return frozenset(
@@ -119,6 +125,38 @@ class Illness:
             and each.moment >= self.span.start
             and _told(each) not in self._known
         )
+
+
+def with_odd_cover(question: RotaQuestion, duties: Iterable[Planned]) -> RotaQuestion:
+    """Return the question with the cover that duties were given beside its patterns, each for its own day.
+
+    A rota that is out may hold duties of hours that are not asked for any more; they need somebody too.
+    """
+    odd = {planned.slot for planned in duties if not _asked_for(question, planned.slot)}
+    return replace(question, cover=(*question.cover, *(_only_on(question, slot) for slot in sorted(odd))))
+
+
+def _asked_for(question: RotaQuestion, given: Slot) -> bool:
+    return any(
+        (given.role, given.site) == (slot.role, slot.site)
+        and slot.start <= given.start
+        and given.end <= slot.end
+        for slot in slots_on(question, given.day)
+    )
+
+
+def _only_on(question: RotaQuestion, slot: Slot) -> CoverPattern:
+    starts, ends = (moment.astimezone(question.tz).time() for moment in (slot.start, slot.end))
+    return CoverPattern(
+        slot.role,
+        frozenset({slot.day.weekday()}),
+        starts,
+        ends,
+        site=slot.site,
+        at_workplace=slot.at_workplace,
+        first_day=slot.day,
+        last_day=slot.day,
+    )
 
 
 def _told(broken: Broken) -> tuple[str, str | None, str]:

@@ -83,7 +83,7 @@ def spring_nights(grid: Grid, person: RotaPerson) -> Iterator[Total]:
     most = _count(grid, Measure.FIRST_NIGHTS_WORKED)
     for day in range(grid.days - most if most is not None else 0):
         span = range(day, day + (most or 0) + 1)
-        if not all(grid.question.rules.spring.holds(grid.date(each)) for each in span):
+        if not all(grid.question.rules.spring.holds(grid.date_of(each)) for each in span):
             continue
         nights = having(grid, person.id, span, (FIRST,))
         cells = weigh((*nights, *having(grid, person.id, span[1:], (DAY,))))

@@ -94,7 +94,7 @@ def contract(grid: Grid, person: RotaPerson) -> Iterator[Total]:
 
 
 def _contract_hours(grid: Grid, person: RotaPerson, days: range) -> int:
-    here = sum(1 for day in days if person.here(grid.date(day)) and grid.date(day) not in person.leave)
+    here = sum(1 for day in days if person.here(grid.date_of(day)) and grid.date_of(day) not in person.leave)
     return round(grid.question.rules.full_week_minutes / 60 * person.contract_share * here / 7)
 
 
@@ -180,7 +180,7 @@ def _wished(grid: Grid, wish: Wish, day: int) -> Iterable[Cell]:
 def _dear(grid: Grid) -> Iterator[tuple[Cell, int]]:
     for person in grid.question.people:
         for day in grid.new:
-            on = grid.date(day)
+            on = grid.date_of(day)
             if on + timedelta(days=1) in person.leave:
                 yield from having(grid, person.id, (day,), (SECOND,), BEFORE_LEAVE)
             if (on.month, on.day) == CHRISTMAS and (again := person.history.get("christmas")):

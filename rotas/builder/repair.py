@@ -15,8 +15,7 @@ from rotas.builder.build import Effort, cuts_of
 from rotas.builder.counts import NIGHTS, counts, quarters, spreads
 from rotas.builder.gaps import find_gaps
 from rotas.builder.grid import Grid, kinds_of
-from rotas.builder.illness import Illness
-from rotas.builder.person_rules import on
+from rotas.builder.illness import Illness, with_odd_cover
 from rotas.builder.question import Fixed, Move, Planned, Repaired, RotaAnswer, RotaQuestion, Slot
 from rotas.builder.roster import Prices, Roster, Total
 from rotas.builder.solving import solve_roster
@@ -46,7 +45,8 @@ def repair(
     """
     began = monotonic()
     span = Span(utc(start), utc(end))
-    illness = Illness(question, tuple(duties), question.person(ill).id, span)
+    stood = tuple(duties)
+    illness = Illness(with_odd_cover(question, stood), stood, question.person(ill).id, span)
     moves = _moves(illness, Effort(began + seconds, workers, seed)) if illness.hits else ()
     return Repaired(_answer(illness, moves, began), moves, _sentence(illness, moves))
 
@@ -102,7 +102,7 @@ def _prices(illness: Illness, grid: Grid) -> Prices:
     for (who, day), cells in grid.cells.items():
         if grid.is_free(day):
             stood = frozenset(kinds_of(grid.standing.get((who, day), "")))
-            far = abs(grid.date(day) - illness.days[0]).days
+            far = abs(grid.date_of(day) - illness.days[0]).days
             for cell in cells:
                 taken = [grid.slots[day][kind] for kind in kinds_of(cell[2]) if kind not in stood]
                 found[cell] = sum(_price(illness, slot, far, ahead.get(who, 0.0)) for slot in taken)
@@ -170,6 +170,6 @@ def _sentence(illness: Illness, moves: tuple[Move, ...]) -> str:
 
 def _told(illness: Illness, move: Move) -> str:
     if move.person_to is None:
-        return f"Nobody may be {on(move.slot)} for {illness.name(move.person_from)}."
+        return f"Nobody may be {illness.told(move.slot)} for {illness.name(move.person_from)}."
     instead = f" for {illness.name(move.person_from)}" if move.person_from else ""
-    return f"{illness.name(move.person_to)} is {on(move.slot)}{instead}."
+    return f"{illness.name(move.person_to)} is {illness.told(move.slot)}{instead}."

@@ -7,7 +7,7 @@ import pytest
 
 from rotas.builder.checking import check
 from rotas.builder.counts import counts
-from rotas.builder.question import DAY, FIRST, SECOND, Planned, QuestionUnclear
+from rotas.builder.question import DAY, FIRST, ON_CALL, SECOND, NotOn, Planned, QuestionUnclear
 from rotas.builder.repair import repair
 from tests.rotas.builder.practice.fortnight import (
     FORTNIGHT,
@@ -62,6 +62,7 @@ def test_v8_is_not_left_alone_when_v1s_road_is_snowed_shut():
     assert move.person_from == "V1"
     assert move.person_to in ("V2", "V3", "V4")
     assert move.slot == replace(slot, start=slot.start + 10 * HOUR)  # V1 did the day until then
+    assert "second on call on Sun 7 Mar from 18:00 for V1" in found.sentence
     worked = Planned("V1", replace(slot, end=slot.start + 10 * HOUR))
     assert worked in found.answer.duties
     assert check(question, found.answer.duties) == ()
@@ -94,8 +95,6 @@ def test_v7_who_injected_a_herd_on_tuesday_is_kept_fresh_for_friday():
     """[cp] nasty case: V7 reads the test on Friday, so is asked for no night before it."""
     question, duties = fortnight()
     friday = MONDAY + timedelta(days=4)
-    from rotas.builder.question import ON_CALL, NotOn
-
     fresh = NotOn(roles=ON_CALL, first_day=friday - timedelta(days=2), last_day=friday - timedelta(days=1))
     question = with_person(question, "V7", not_on=(fresh,))
     slot = slot_of(question, MONDAY + timedelta(days=3), FIRST)
@@ -181,6 +180,26 @@ def test_a_night_nobody_may_take_is_a_gap_with_ways_out():
     )
     assert len(found.answer.gaps) == 1
     assert {"leave", "neighbour"} <= {way.kind for way in found.answer.gaps[0].ways_out}
+
+
+def test_a_duty_of_hours_that_are_not_asked_for_needs_somebody_too():
+    question, duties = fortnight()
+    slot = slot_of(question, TUESDAY, FIRST)
+    odd = replace(slot, start=slot.start - HOUR, end=slot.end + HOUR)
+    stood = tuple(replace(duty, slot=odd) if duty.slot == slot else duty for duty in duties)
+    found = repaired(question, stood, "V3", odd)
+    (move,) = found.moves
+    assert (move.slot, move.person_from) == (odd, "V3")
+    assert move.person_to is not None
+
+
+def test_what_was_open_before_stays_open():
+    question, duties = fortnight()
+    wednesday = slot_of(question, TUESDAY + timedelta(days=1), FIRST)
+    stood = tuple(duty for duty in duties if duty.slot != wednesday)
+    found = repaired(question, stood, "V3", slot_of(question, TUESDAY, FIRST))
+    assert [move.person_from for move in found.moves] == ["V3"]
+    assert wednesday in {gap.slot for gap in found.answer.gaps}
 
 
 def test_an_unknown_person_is_refused():
