@@ -1,22 +1,20 @@
 """Having a draft built: asked for, worked out beside the web by a worker, written when still wanted."""
 
 import logging
-from collections import defaultdict
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from functools import partial
-from typing import Any
 
 from celery import current_app
 from django.db import transaction
 from kombu.exceptions import OperationalError
 
 from rotas.access import require_here
-from rotas.builder.question import Gap, QuestionUnclear, RotaAnswer, RotaQuestion, Slot
+from rotas.builder.question import QuestionUnclear, RotaAnswer, RotaQuestion
 from rotas.errors import BadInput
-from rotas.models import BuildState, DraftDuty, Member, Role, Rota, RotaState
-from rotas.services.drafts import locked_draft, of_slot
-from rotas.services.rota_questions import question_for, slot_of
+from rotas.models import BuildState, Member, Role, Rota, RotaState
+from rotas.services.built_duties import as_json, write_duties
+from rotas.services.drafts import GAPS, broken_rules, locked_draft
+from rotas.services.rota_questions import question_for
 from rotas.services.telling import tell
 
 log = logging.getLogger(__name__)
@@ -161,8 +159,9 @@ def _write(
     row = Rota.objects.select_for_update(of=("self",)).select_related("practice").get(pk=rota.pk)
     if not _is_wanted(row, build_number):
         return None
-    _write_duties(row, answer)
-    row.build_state, row.built_at, row.answer = BuildState.DONE, now, as_json(answer)
+    write_duties(row, answer)
+    row.build_state, row.built_at = BuildState.DONE, now
+    row.answer = as_json(answer) | {"broken": _broken(row, answer, now)}
     row.save(update_fields=["build_state", "built_at", "answer"])
     tell(
         practice=row.practice,
@@ -171,113 +170,12 @@ def _write(
         subject=row,
         sentence=f"The rota {row} is built. {answer.sentence}",
         actor=actor,
-        after={"gaps": len(answer.gaps), "broken": [each.sentence for each in answer.broken]},
+        after={"gaps": len(answer.gaps), "broken": row.answer["broken"]},
     )
     return row
 
 
-def _write_duties(rota: Rota, answer: RotaAnswer) -> None:
-    """Bring the draft's duties to what the answer says, row by row; what is placed by hand stays."""
-    people, gaps = _people_by_slot(answer), _gaps_by_slot(answer.gaps)
-    rows = _rows_by_slot(rota)
-    changed: list[DraftDuty] = []
-    for slot in sorted({*people, *gaps, *rows}):
-        changed += _filled(rota, rows[slot], slot, people[slot], gaps[slot])
-    DraftDuty.objects.bulk_create(row for row in changed if row.pk is None)
-    kept = [row for row in changed if row.pk is not None]
-    DraftDuty.objects.bulk_update(kept, ["vet", "gap_reason", "ways_out"], batch_size=500)
-    surplus = {row.pk for each in rows.values() for row in each} - {row.pk for row in kept}
-    rota.duties.filter(pk__in=surplus).delete()
-
-
-def _people_by_slot(answer: RotaAnswer) -> dict[Slot, list[int]]:
-    found: dict[Slot, list[int]] = defaultdict(list)
-    for planned in answer.duties:
-        found[planned.slot].append(int(planned.person))
-    return found
-
-
-def _gaps_by_slot(gaps: Iterable[Gap]) -> dict[Slot, list[Gap]]:
-    found: dict[Slot, list[Gap]] = defaultdict(list)
-    for gap in gaps:
-        found[gap.slot].append(gap)
-    return found
-
-
-def _rows_by_slot(rota: Rota) -> dict[Slot, list[DraftDuty]]:
-    found: dict[Slot, list[DraftDuty]] = defaultdict(list)
-    for row in rota.duties.select_related("practice").in_order():
-        found[slot_of(row)].append(row)
-    return found
-
-
-def _filled(
-    rota: Rota, rows: list[DraftDuty], slot: Slot, people: list[int], gaps: list[Gap]
-) -> list[DraftDuty]:
-    """Return the rows of one slot with who has them; a gap that names a skill goes with whoever is on."""
-    waiting: list[int | None] = list(people)
-    stay = [row for row in rows if (row.by_hand or row.shift_id) and row.vet_id in waiting]
-    for row in stay:
-        waiting.remove(row.vet_id)
-    others = [row for row in rows if row not in stay]
-    empty = [gap for gap in gaps if not gap.missing]
-    while len(others) < len(waiting) + len(empty):
-        others.append(of_slot(rota, slot))
-    filled = [_placed(row, vet_id) for row, vet_id in zip(others, waiting, strict=False)]
-    left = [_emptied(row, gap) for row, gap in zip(others[len(waiting) :], empty, strict=False)]
-    for row, gap in zip([*stay, *filled], [gap for gap in gaps if gap.missing], strict=False):
-        _explain(row, gap)
-    return [*stay, *filled, *left]
-
-
-def _placed(row: DraftDuty, vet_id: int | None) -> DraftDuty:
-    row.vet_id, row.gap_reason, row.ways_out = vet_id, "", []
-    return row
-
-
-def _emptied(row: DraftDuty, gap: Gap) -> DraftDuty:
-    row.vet_id = None
-    return _explain(row, gap)
-
-
-def _explain(row: DraftDuty, gap: Gap) -> DraftDuty:
-    row.gap_reason, row.ways_out = gap.reason, _ways_out(gap)
-    return row
-
-
-def _ways_out(gap: Gap) -> list[dict[str, Any]]:
-    return [
-        {"kind": way.kind, "vet": int(way.person) if way.person else None, "sentence": way.sentence}
-        for way in gap.ways_out
-    ]
-
-
-def as_json(answer: RotaAnswer) -> dict[str, Any]:
-    """Return what is kept of an answer beside the duties; people are vets' keys as text."""
-    return {
-        "sentence": answer.sentence,
-        "seconds": round(answer.seconds, 1),
-        "gaps": gaps_as_json(answer.gaps),
-        "counts": {person: dict(counts) for person, counts in answer.counts.items()},
-        "spreads": [
-            {"count": each.count, "done": dict(each.done), "fair": dict(each.fair)} for each in answer.spreads
-        ],
-        "broken": [each.sentence for each in answer.broken],
-    }
-
-
-def gaps_as_json(gaps: Iterable[Gap]) -> list[dict[str, Any]]:
-    """Return the gaps as they are kept: the duty, the reason, the skill that is missing, the ways out."""
-    return [
-        {
-            "day": gap.slot.day.isoformat(),
-            "role": gap.slot.role,
-            "start": gap.slot.start.isoformat(),
-            "end": gap.slot.end.isoformat(),
-            "site": gap.slot.site,
-            "reason": gap.reason,
-            "missing": gap.missing,
-            "ways_out": _ways_out(gap),
-        }
-        for gap in gaps
-    ]
+def _broken(rota: Rota, answer: RotaAnswer, now: datetime) -> list[str]:
+    """Return what the draft breaks; the builder's own duties break nothing, those placed by hand may."""
+    found = broken_rules(rota, now) if rota.duties.filter(by_hand=True).exists() else answer.broken
+    return [each.sentence for each in found if each.rule not in GAPS]

@@ -33,7 +33,7 @@ from rotas.models import (
     Vet,
 )
 from rotas.rota_errors import ProposalOutdated
-from rotas.services.building import gaps_as_json
+from rotas.services.built_duties import gaps_as_json
 from rotas.services.drafts import GAPS, known_of
 from rotas.services.looking_again import look_again
 from rotas.services.moving import close_swaps, lock_vets, locked_shifts, require_free

@@ -30,6 +30,7 @@ from rotas.models import (
     RepairState,
     RotaWish,
     Shift,
+    ShiftRole,
     Vet,
 )
 from rotas.rest.rules import Reading
@@ -111,15 +112,17 @@ def _season(need: CoverNeed) -> Season | None:
 def people_of(vets: list[Vet], first_day: date, last_day: date) -> tuple[RotaPerson, ...]:
     """Return the vets with what bounds them on these days; leave of the weeks before counts as well."""
     rules, seconds = _dated(NotOn, vets, first_day, last_day), _dated(NamedSecond, vets, first_day, last_day)
-    away = leave_days(vets, first_day - JOIN, last_day)
+    away, here = leave_days(vets, first_day - JOIN, last_day), {vet.pk for vet in vets}
     return tuple(
         RotaPerson(
             id=person_id(vet),
             name=vet.name,
             skills={skill.skill: skill.level for skill in vet.skills.all()},
             contract_share=float(vet.contract_share),
-            roles=frozenset(vet.rota_roles),
-            needs_named_second=frozenset(person_id(row.second_id) for row in seconds[vet.pk]),
+            roles=_roles(vet, seconds[vet.pk], here),
+            needs_named_second=frozenset(
+                person_id(row.second_id) for row in seconds[vet.pk] if row.second_id in here
+            ),
             not_on=tuple(_not_on(row) for row in rules[vet.pk]),
             leave=frozenset(away[vet.pk]),
             most_nights_in_a_row=vet.most_nights_running,
@@ -127,6 +130,12 @@ def people_of(vets: list[Vet], first_day: date, last_day: date) -> tuple[RotaPer
         )
         for vet in vets
     )
+
+
+def _roles(vet: Vet, seconds: list[NamedSecond], here: set[int]) -> frozenset[str]:
+    """Return the vet's roles; whose named seconds have all left is first on call for nobody."""
+    alone = bool(seconds) and not any(row.second_id in here for row in seconds)
+    return frozenset(vet.rota_roles) - ({ShiftRole.FIRST} if alone else set())
 
 
 def _dated(model: Any, vets: list[Vet], first_day: date, last_day: date) -> Mapping[int, list[Any]]:
