@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -122,10 +123,10 @@ def duties_told(feed: CalendarFeed, now: datetime) -> list[CalendarDuty]:
     )
     standing = [shift for shift in shifts if shift.ended_at is None]
     told = standing + [shift for shift in shifts if shift.ended_at and not _replaced(shift, standing)]
-    return [_told(shift, feed) for shift in told]
+    return [_told(shift, shift.versions - 1, shift.changed_at, feed) for shift in told]
 
 
-def _replaced(taken_off: Shift, standing: list[Shift]) -> bool:
+def _replaced(taken_off: Shift, standing: Sequence[Shift]) -> bool:
     return any(
         (shift.vet_id == taken_off.vet_id or shift.role == taken_off.role)
         and shift.starts_at < taken_off.ends_at
@@ -134,14 +135,14 @@ def _replaced(taken_off: Shift, standing: list[Shift]) -> bool:
     )
 
 
-def _told(shift: Shift, feed: CalendarFeed) -> CalendarDuty:
+def _told(shift: Shift, changes: int, changed_at: datetime, feed: CalendarFeed) -> CalendarDuty:
     return CalendarDuty(
         key=f"{feed.practice.slug}/shift/{shift.pk}",
         role=shift.get_role_display(),
         start=shift.starts_at,
         end=shift.ends_at,
-        changed_at=shift.changed_at,
-        changes=shift.versions - 1,
+        changed_at=changed_at,
+        changes=changes,
         person="" if feed.vet else shift.vet.name,
         taken_off=shift.ended_at is not None,
     )
