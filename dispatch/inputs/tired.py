@@ -1,9 +1,9 @@
 """How tired a vet of a plan is, as far as can be estimated, and what that costs the plan."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from cases.models import ACTIVE_VISITS
+from cases.models import ACTIVE_VISITS, Visit
 from dispatch.situation.load import Situation
 from rotas.fatigue.awake import hours_awake
 from rotas.fatigue.curve import Steps, cost_curve
@@ -32,10 +32,15 @@ def duty_records(situation: Situation, vet: Vet) -> list[DutyRecord]:
 
 def under_way(situation: Situation, vet: Vet) -> Iterator[Duty]:
     """Yield the work under way that is not yet on record."""
-    for visit in situation.visits_of(vet.pk):
+    return working_on(situation.visits_of(vet.pk), situation.now)
+
+
+def working_on(visits: Iterable[Visit], now: datetime) -> Iterator[Duty]:
+    """Yield the time spent so far on the visits that have not ended."""
+    for visit in visits:
         began: datetime | None = visit.set_out_at or visit.on_farm_at
-        if visit.state in ACTIVE_VISITS and began is not None and began < situation.now:
-            yield Duty(began, situation.now, DutyKind.CALL_OUT)
+        if visit.state in ACTIVE_VISITS and began is not None and began < now:
+            yield Duty(began, now, DutyKind.CALL_OUT)
 
 
 def _log(situation: Situation, vet: Vet) -> DutyLog:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -11,6 +12,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import BookedState, BookedVisit, Visit, VisitState
 from cases.pages.visit import happened
+from dispatch.desk.vets import tired_words
+from dispatch.inputs.tired import working_on
 from dispatch.models import DeclineReason, Offer
 from dispatch.services.assigning import take_booked
 from dispatch.services.offers import accept_offer, decline_offer
@@ -19,6 +22,7 @@ from rotas.errors import DeskError
 from rotas.models import MOST_HOURS_SLEPT, Member, Role, SelfReport, Shift, Vet
 from rotas.pages.fields import hours_if_said, text
 from rotas.pages.member import member_page, said, wants_json
+from rotas.services.fatigue import plain_states
 from rotas.services.rest import vet_rest
 from rotas.services.vets import report_self
 
@@ -58,12 +62,19 @@ def _shown(member: Member, now: datetime) -> dict[str, Any]:
         "booked": _booked(member, vet.pk, now),
         "shift": Shift.objects.for_practice(member.practice).at(now).filter(vet=vet).first(),
         "rest": vet_rest(vet, now),
+        "tiredness": _tiredness(member, vet, visits, now),
         "states": SelfReport.choices,
         "most_hours_slept": MOST_HOURS_SLEPT,
         "stood_down": vet.is_stood_down(now),
         "reasons": DeclineReason.choices,
         "now": now,
     }
+
+
+def _tiredness(member: Member, vet: Vet, visits: QuerySet[Visit], now: datetime) -> str:
+    """Say what the desk reads of the vet."""
+    working = {vet.pk: tuple(working_on(visits.active(), now))}
+    return tired_words(plain_states(member.practice, [vet], now, under_way=working)[vet.pk])
 
 
 def _booked(member: Member, vet_id: int, now: datetime) -> Any:

@@ -80,10 +80,19 @@ def assumptions() -> dict[str, Assumption]:
 def assumption_words() -> tuple[str, ...]:
     """Return each assumption as it is stated beside an estimate, with the early and the late one."""
     with DATA.open(newline="") as file:
-        return tuple(
-            f"{row['words']}: {row['usual']} {row['unit']} ({row['early']} to {row['late']}) [{row['mark']}]"
-            for row in csv.DictReader(file)
-        )
+        return tuple(_stated(row) for row in csv.DictReader(file))
+
+
+def _stated(row: dict[str, str]) -> str:
+    usual, *sides = (_shown(row[name], row["unit"]) for name in ("usual", "early", "late"))
+    band = f" ({sides[0]} to {sides[1]})" if set(sides) != {usual} else ""
+    return f"{row['words']}: {usual}{band} [{row['mark']}]"
+
+
+def _shown(value: str, unit: str) -> str:
+    if unit != "clock h":
+        return f"{value} {unit}"
+    return f"{int(float(value)):02d}:{round(float(value) % 1 * 60):02d}"
 
 
 class Waking:

@@ -37,3 +37,13 @@ def test_other_hours_are_refused_in_words_and_stay_on_the_page(evening, typed):
     assert 'role="alert"' in page
     assert f'name="hours_slept" inputmode="decimal" autocomplete="off" value="{typed}"' in page
     assert not TirednessReport.objects.exists()
+
+
+def test_the_vet_sees_what_the_desk_sees_and_that_their_word_stands_above_it(evening):
+    tap(evening, state="tired")
+    browser = Client()
+    browser.force_login(evening.anand.member)
+    page = browser.get("/mine/").content.decode()
+    assert "Tiredness: " in page
+    assert "The vet says: tired." in page
+    assert "What you say yourself stands above it." in page

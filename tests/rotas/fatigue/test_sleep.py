@@ -121,6 +121,10 @@ def test_hours_that_cannot_be_slept_are_refused(hours):
 def test_assumptions_are_stated_with_their_mark():
     assert set(assumptions()) == {"usual", "early", "late"}
     assert all("[cp" in words for words in assumption_words())
+    assert assumption_words()[0] == "goes to bed: 23:00 (22:00 to 24:00) [cp]"
+    assert assumption_words()[1] == "gets up: 07:00 (07:00 to 06:30) [cp]"
+    assert "longest sleep by day: 6 h (7 h to 4 h) [cp]" in assumption_words()
+    assert "awake to say how they are: 1 min [cp]" in assumption_words()
 
 
 calls = st.lists(
