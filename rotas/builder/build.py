@@ -10,13 +10,13 @@ from datetime import timedelta
 from time import monotonic
 
 from rotas.builder.asking import problem_of
-from rotas.builder.checking import check
+from rotas.builder.checking import check, check_move
 from rotas.builder.counts import counts, spreads
 from rotas.builder.drafting import drafted
-from rotas.builder.gaps import find_gaps, missing
+from rotas.builder.gaps import EXPLAINED, find_gaps, missing
 from rotas.builder.grid import Grid, nights_of
 from rotas.builder.levelling import levelled
-from rotas.builder.question import DAY, Broken, Planned, RotaAnswer, RotaQuestion
+from rotas.builder.question import DAY, Broken, Move, Planned, RotaAnswer, RotaPerson, RotaQuestion, Slot
 from rotas.builder.roster import Cell, Roster, RosterProblem, Total
 from rotas.builder.solving import solve_roster
 from rotas.builder.stretches import stretches
@@ -47,7 +47,7 @@ def build(question: RotaQuestion, seconds: float = 50.0, workers: int = 1, seed:
     """Return a rota that keeps every rule, as fair as was found in the time, and what could not be filled."""
     began = monotonic()
     effort = Effort(began + seconds, workers, seed)
-    duties = lawful(question, _best(question, effort))
+    duties = filled(question, lawful(question, _best(question, effort)))
     return answer(question, duties, monotonic() - began)
 
 
@@ -172,6 +172,27 @@ def lawful(question: RotaQuestion, duties: tuple[Planned, ...]) -> tuple[Planned
             return duties
         duties = tuple(each for each in duties if each != worst)
     return duties
+
+
+def filled(question: RotaQuestion, duties: tuple[Planned, ...]) -> tuple[Planned, ...]:
+    """Put whoever nothing stands against on what is still open, who is furthest behind first."""
+    for slot in tuple(missing(question, duties))[:EXPLAINED]:
+        person = next(
+            (each for each in _furthest_behind(question, duties) if _fits(question, duties, slot, each)), None
+        )
+        if person is not None:
+            duties = (*duties, Planned(person.id, slot))
+    return tuple(sorted(duties, key=lambda planned: (planned.slot, planned.person)))
+
+
+def _furthest_behind(question: RotaQuestion, duties: tuple[Planned, ...]) -> list[RotaPerson]:
+    ahead = {who: by for spread in spreads(question, duties)[:1] for who, by in spread.ahead.items()}
+    return sorted(question.people, key=lambda person: (ahead.get(person.id, 0.0), person.id))
+
+
+def _fits(question: RotaQuestion, duties: tuple[Planned, ...], slot: Slot, person: RotaPerson) -> bool:
+    found = check_move(question, duties, Move(slot, None, person.id))
+    return all(broken.rule in ABOUT_COVER for broken in found)
 
 
 def _behind(broken: Broken, planned: Planned) -> bool:

@@ -1,11 +1,11 @@
 """The hard limits on one person's row, each a function over the grid that yields totals to hold.
 
-They say in whole days what `rotas.rest` judges on instants; what they cannot say (the clocks change,
-leave is added back to an average) the checker finds and `build` cuts off.
+They say in whole days what `rotas.rest` judges on instants; what they cannot say (how leave is added back
+to an average, a week's rest between odd hours) the checker finds and `build` cuts off.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 
@@ -171,36 +171,55 @@ def days_in_a_week(grid: Grid, person: RotaPerson) -> Iterator[Total]:
 
 
 def _work(grid: Grid, cell: Cell) -> bool:
-    return any(slot.role == DAY or slot.at_workplace for slot in _of_cell(grid, cell))
+    return any(_is_work(slot) for slot in _of_cell(grid, cell))
 
 
 def week_average(grid: Grid, person: RotaPerson) -> Iterator[Total]:
-    """The average week over the reference period [S38, S39]; in minutes, without leave added back."""
+    """The average week over the reference period [S38, S39]; in minutes.
+
+    What the last rota holds of the period counts, and each day of leave as a long day, since leave is
+    added back by the days worked after the period.
+    """
     rule = grid.question.rules.rest.one(Measure.AVERAGE_WEEK)
     if rule is None or person.opted_out:
         return
-    weeks = (rule.window or timedelta(weeks=17)).days // 7
-    most = round(rule.amount / timedelta(minutes=1)) * weeks
-    monday = -grid.first_day.weekday() % 7
-    worked = {
-        cell: minutes
-        for cells in _row(grid, person)
-        for cell in cells
-        if (minutes := work_minutes(grid, cell))
-    }
-    for start in range(monday, max(monday + 1, grid.days - 7 * weeks + 1), 7):
-        cells = {cell: weight for cell, weight in worked.items() if start <= cell[1] < start + 7 * weeks}
-        if _highest(cells) > most:
-            yield Total(f"average week {person.id} {start}", cells, most=most)
+    length = (rule.window or timedelta(weeks=17)).days
+    most = round(rule.amount / timedelta(minutes=1)) * length // 7
+    worked = {cell: work_minutes(grid, cell) for day in grid.new for cell in grid.cells[person.id, day]}
+    longest = max(worked.values(), default=0)
+    for end in _week_ends(grid):
+        start = end - length
+        cells = {cell: minutes for cell, minutes in worked.items() if minutes and start <= cell[1] < end}
+        left = most - _minutes_before(grid, person, start) - longest * _leave_days(grid, person, start, end)
+        if _highest(cells) > left:
+            yield Total(f"average week {person.id} {end}", cells, most=max(0, left))
 
 
-def _row(grid: Grid, person: RotaPerson) -> Iterator[Sequence[Cell]]:
-    return (grid.cells[person.id, day] for day in grid.new)
+def _week_ends(grid: Grid) -> range:
+    """The Mondays after each week that has a day of the rota in it."""
+    monday = grid.past - grid.date_of(grid.past).weekday()
+    return range(monday + 7, grid.days + 7, 7)
+
+
+def _minutes_before(grid: Grid, person: RotaPerson, start: int) -> int:
+    return sum(
+        round(planned.slot.span.length / timedelta(minutes=1))
+        for planned in grid.question.before
+        if planned.person == person.id and _is_work(planned.slot) and grid.number(planned.slot.day) >= start
+    )
+
+
+def _leave_days(grid: Grid, person: RotaPerson, start: int, end: int) -> int:
+    return sum(1 for day in person.leave if start <= grid.number(day) < end)
+
+
+def _is_work(slot: Slot) -> bool:
+    return slot.role == DAY or slot.at_workplace
 
 
 def work_minutes(grid: Grid, cell: Cell) -> int:
     """Return the minutes of the cell that count as work: day duty, and on call at the workplace."""
-    counted = (slot for slot in _of_cell(grid, cell) if slot.role == DAY or slot.at_workplace)
+    counted = (slot for slot in _of_cell(grid, cell) if _is_work(slot))
     return sum(round(slot.span.length / timedelta(minutes=1)) for slot in counted)
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from rotas.builder.build import build
 from rotas.builder.checking import check
 from rotas.builder.counts import carried_over, counts, spreads
+from rotas.builder.cover import slots
 from rotas.builder.question import (
     DAY,
     FIRST,
@@ -130,6 +131,42 @@ def test_the_last_rota_is_joined_without_a_breach():
         duty.person for duty in answer.duties if duty.slot.role == FIRST and duty.slot.day.weekday() > 4
     }
     assert not weekend & {"V4", "V7"}
+
+
+def test_more_day_work_than_48_hours_a_week_allow_is_left_open():
+    """[S38, S39] two vets, two wanted: 50 hours a week each, where 816 in 17 weeks are the most."""
+    question = sample_question(date(2026, 8, 31), 18, with_leave=False, day_vets=2)
+    two = tuple(person for person in question.people if person.id in ("V2", "V3"))
+    question = replace(question, people=two, cover=question.cover[-1:])
+    answer = build(question, seconds=SECONDS)
+    assert {broken.rule for broken in answer.broken} == {"cover"}
+    hours = {person: 10 * count["days"] for person, count in answer.counts.items()}
+    assert all(800 <= total <= 816 + 50 for total in hours.values())
+    assert {gap.slot.role for gap in answer.gaps} == {DAY}
+
+
+def test_the_average_week_counts_what_the_last_rota_held():
+    """[S38, S39] after 13 weeks of 50 hours, four weeks with less must follow."""
+    before = sample_question(date(2026, 8, 31), 13, with_leave=False, day_vets=1)
+    worked = tuple(Planned("V3", slot) for slot in slots(before) if slot.role == DAY)
+    question = sample_question(date(2026, 11, 30), 4, with_leave=False, day_vets=1)
+    only = tuple(person for person in question.people if person.id == "V3")
+    question = replace(question, people=only, cover=question.cover[-1:], before=worked)
+    answer = build(question, seconds=SECONDS)
+    assert {broken.rule for broken in answer.broken} <= {"cover"}
+    wanted = len([slot for slot in slots(question) if slot.role == DAY])
+    assert 10 * (len(worked) + wanted) > 17 * 48 >= 10 * (len(worked) + answer.counts["V3"]["days"])
+
+
+def test_who_worked_the_last_christmases_is_spared_this_one():
+    """[cp] the last three Christmases are remembered."""
+    question = sample_question(date(2026, 12, 21), 1, with_leave=False, day_vets=0)
+    for person in ("V2", "V3", "V7"):
+        question = with_person(question, person, history={"christmas": 3})
+    answer = build(question, seconds=SECONDS)
+    on = {duty.person for duty in answer.duties if duty.slot.day == date(2026, 12, 25)}
+    assert answer.gaps == ()
+    assert not on & {"V2", "V3", "V7"}
 
 
 def test_wishes_decide_where_the_shares_leave_room():

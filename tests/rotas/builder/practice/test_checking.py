@@ -1,5 +1,7 @@
 """The independent checker: each rule of a rota kept, and broken by one step more."""
 
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -273,6 +275,12 @@ def test_strangers_and_days_outside_are_told():
     assert "unknown_person" in rules_of(check(question, (*duties[1:], stranger)))
     later = written(spring_question(weeks=3), *FORTNIGHT, "V3/V4")
     assert rules_of(check(question, later)) == ["outside"]
+
+
+def test_the_checker_loads_no_solver():
+    loaded = "import sys, rotas.builder.checking, rotas.builder.gaps; print('ortools' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
 
 
 class TestMove:
