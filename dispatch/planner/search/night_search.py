@@ -21,11 +21,12 @@ from dispatch.planner.search.night_board import NightBoard, NotOnBoard, draft_of
 
 SMALL_NIGHT, LARGE_NIGHT = 14, 60
 ANYWHERE = (MOVE, MOVE, MOVE, BOTH, SWAP, TAILS, SEGMENT, LEAVE)
-NEARBY = (MOVE, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS, SEGMENT, BOTH, LEAVE)
 ALL_AROUND = (MOVE, NEAR, NEAR, NEAR, SWAP, SWAP_NEAR, TAILS_NEAR, TAILS_NEAR, SEGMENT, BOTH, LEAVE)
-COOLINGS = 4
+SMALL_COOLINGS, COOLINGS = 4, 3
 HOTTEST_SHARE = 0.2
 """Of the cost: a night without much at stake needs no more heat than that."""
+OUTCOMES_AT_ONCE = 3
+"""How many worsened outcomes a search over more than a small night must be able to climb over at once."""
 
 
 @dataclass(frozen=True)
@@ -58,18 +59,18 @@ def searched(problem: Problem, start: Draft, allowed: Allowed) -> Draft:
 
 
 def heat_for(problem: Problem, start: Draft) -> Heat:
-    """From as hot as the dearest worsening of an outcome, which a search must be able to climb over (a
-    pool's night, as three of them), down to a minute's driving. Small nights are cooled several times,
-    large ones once and near by."""
-    weights = problem.weights
-    hottest = max(1, *(figures.worse_step for figures in weights.lateness.values()))
-    large = len(problem.jobs) > LARGE_NIGHT
-    hottest *= 3 if large else 1
-    hot = max(1.0, min(hottest, HOTTEST_SHARE * start.cost))
+    """From as hot as the dearest worsening of an outcome, or several of them, down to a minute's driving.
+
+    Small nights are cooled several times, large ones once and more near by than anywhere.
+    """
+    weights, jobs = problem.weights, len(problem.jobs)
+    at_once = 1 if jobs <= SMALL_NIGHT else OUTCOMES_AT_ONCE
+    dearest = max(1, *(figures.worse_step for figures in weights.lateness.values()))
+    hot = max(1.0, at_once * min(dearest, HOTTEST_SHARE * start.cost))
     cold = min(hot, max(1, weights.driving_per_min))
-    if len(problem.jobs) <= SMALL_NIGHT:
-        return Heat(hot, cold, COOLINGS, ANYWHERE)
-    return Heat(hot, cold, 1, ALL_AROUND if large else NEARBY)
+    if jobs <= SMALL_NIGHT:
+        return Heat(hot, cold, SMALL_COOLINGS, ANYWHERE)
+    return Heat(hot, cold, 1 if jobs > LARGE_NIGHT else COOLINGS, ALL_AROUND)
 
 
 def _on_board(problem: Problem) -> NightBoard:
