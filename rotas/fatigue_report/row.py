@@ -122,13 +122,15 @@ class Judgement:
 def row(judged: Judgement) -> Row:
     """Return the vet's row."""
     kept, asked = judged.kept, judged.asked
-    owed = tuple(each for each in kept.owed if each.taken_at is None and each.owed_from < asked.until)
+    owed = tuple(each for each in kept.owed if each.taken_at is None and _came_up(each, asked))
     return Row(
         person=kept.person,
         facts=facts_of(judged.log, asked.period),
         state=_state(judged, owed),
         breaches=judged.of_period,
-        signed=tuple(each for each in kept.signed if asked.start <= each.at < asked.until),
+        signed=tuple(
+            each for each in kept.signed if asked.start <= each.at < asked.end and each.at <= asked.now
+        ),
         owed=owed,
         overdue=sum((each.amount for each in owed if each.overdue(asked.now)), ZERO),
         driving=driving(kept.worked, asked.period, asked.tz),
@@ -137,6 +139,11 @@ def row(judged: Judgement) -> Row:
         notes=tuple(_notes(kept, asked)),
         week=last_monday(asked.until - timedelta.resolution, asked),
     )
+
+
+def _came_up(owed: OwedRest, asked: Asked) -> bool:
+    """Say whether it was owed by the end of the period; up to now it counts though the job still runs."""
+    return asked.end > asked.now or owed.owed_from < asked.end
 
 
 def _notes(kept: Kept, asked: Asked) -> Iterator[Note]:

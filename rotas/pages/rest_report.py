@@ -53,24 +53,27 @@ class Wanted:
 @require_GET
 def show(request: HttpRequest) -> HttpResponse:
     """Show the report on the period asked for, a fortnight unless something else is said."""
-    wanted, made = _made(request)
+    return render(request, "rotas/rest_report.html", _managers(request, *_made(request)))
+
+
+def _managers(request: HttpRequest, wanted: Wanted, made: Report) -> dict[str, Any]:
     vets = Vet.objects.for_practice(request.user.practice).filter(active=True).select_related("member")
-    in_order = sorted(vets, key=lambda vet: (len(vet.code), vet.code))
-    return render(request, "rotas/rest_report.html", _shown(wanted, made) | {"vets": in_order})
+    return _shown(wanted, made) | {"vets": sorted(vets, key=lambda vet: (len(vet.code), vet.code))}
 
 
 @member_page(Role.VET)
 @require_GET
 def own(request: HttpRequest) -> HttpResponse:
     """Show a vet what the manager sees of them."""
-    wanted, made = _made(request, only=vet_of(request.user).pk)
-    return render(request, "rotas/my_report.html", _shown(wanted, made))
+    return render(request, "rotas/my_report.html", _shown(*_made(request, only=vet_of(request.user).pk)))
 
 
 def _shown(wanted: Wanted, made: Report) -> dict[str, Any]:
     return {
         "report": made,
         "wanted": wanted,
+        "first_day": f"{wanted.first}",
+        "last_day": f"{wanted.last}",
         "fair_first": made.fairness.first,
         "lines": lines(made),
         "hours": tables.hours_table(made),
@@ -182,14 +185,20 @@ def taken(request: HttpRequest, owed_id: int) -> HttpResponse:
 def note(request: HttpRequest, vet_id: int) -> HttpResponse:
     """Write what will change after a week."""
     now = timezone.now()
+    try:
+        return done_once(request, now, lambda: _note(request, vet_id, now))
+    except BadInput as error:
+        typed = {"error": error, "typed": request.POST, "at": vet_id}
+        page = _managers(request, *_made(request)) | typed
+        return render(request, "rotas/rest_report.html", page, status=error.status)
 
-    def do() -> tuple[str, str]:
-        vet = vet_in(request.user.practice, vet_id)
-        week = chosen_day(request.POST, "week", otherwise=request.user.practice.local(now).date())
-        written = write_note(vet=vet, week=week, text=text(request.POST, "text"), actor=request.user, now=now)
-        return f"Written down for {written.vet.name}, who sees it too.", "/rest/"
 
-    return done_once(request, now, do)
+def _note(request: HttpRequest, vet_id: int, now: datetime) -> tuple[str, str]:
+    practice, form = request.user.practice, request.POST
+    week = chosen_day(form, "week", otherwise=practice.local(now).date())
+    said = text(form, "text")
+    written = write_note(vet=vet_in(practice, vet_id), week=week, text=said, actor=request.user, now=now)
+    return f"Written down for {written.vet.name}, who sees it too.", "/rest/"
 
 
 @member_page(Role.VET)
@@ -197,13 +206,16 @@ def note(request: HttpRequest, vet_id: int) -> HttpResponse:
 def seen(request: HttpRequest) -> HttpResponse:
     """Write that the vet has looked at their own report, and what they say to it."""
     now = timezone.now()
+    try:
+        return done_once(request, now, lambda: _seen(request, now))
+    except BadInput as error:
+        page = _shown(*_made(request, only=vet_of(request.user).pk)) | {"error": error, "typed": request.POST}
+        return render(request, "rotas/my_report.html", page, status=error.status)
 
-    def do() -> tuple[str, str]:
-        today = request.user.practice.local(now).date()
-        last = chosen_day(request.POST, "last", otherwise=today)
-        first = chosen_day(request.POST, "first", otherwise=last)
-        says = text(request.POST, "says")
-        say_seen(first=first, last=last, says=says, actor=request.user, now=now)
-        return "Thank you. The manager sees that you have seen it, and what you said.", "/mine/report/"
 
-    return done_once(request, now, do)
+def _seen(request: HttpRequest, now: datetime) -> tuple[str, str]:
+    form = request.POST
+    last = chosen_day(form, "last", otherwise=request.user.practice.local(now).date())
+    first = chosen_day(form, "first", otherwise=last)
+    say_seen(first=first, last=last, says=text(form, "says"), actor=request.user, now=now)
+    return "Thank you. The manager sees that you have seen it, and what you said.", "/mine/report/"

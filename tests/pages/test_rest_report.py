@@ -80,11 +80,14 @@ def test_over_a_mark_the_manager_is_asked_what_will_change_until_it_is_written(e
     world, manager = evening.world, at(evening.member(Role.MANAGER))
     report_self(vet=world.vet, state=SelfReport.NOT_SAFE, actor=world.vet.member, now=world.now)
     field = f'action="/rest/notes/{world.vet.pk}/"'
-    assert field in manager.get("/rest/").content.decode()
+    asking = "Over a mark: say what will change."
+    before = manager.get("/rest/").content.decode()
+    assert field in before
+    assert asking in before
     sent = manager.post(f"/rest/notes/{world.vet.pk}/", {"text": "Monday off.", "week": "2026-03-09"})
     assert (sent.status_code, sent.url) == (302, "/rest/")
     assert ReportNote.objects.get().week == date(2026, 3, 9)
-    assert field not in manager.get("/rest/").content.decode()
+    assert asking not in manager.get("/rest/").content.decode()
     own = page_of(evening, Role.VET, "/mine/report/")
     assert "Monday off." in own
 
