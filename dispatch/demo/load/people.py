@@ -11,7 +11,19 @@ from dispatch.demo.scenario import kinds
 from dispatch.demo.scenario.read import ROADS
 from dispatch.demo.sign_ins import SIGN_INS
 from dispatch.serve.folder import CHECKOUT
-from rotas.models import Kit, KitPlace, KitState, Member, Neighbour, NotAvailableFor, Practice, Vet, VetSkill
+from rotas.models import (
+    Kit,
+    KitPlace,
+    KitState,
+    Member,
+    NamedSecond,
+    Neighbour,
+    NotAvailableFor,
+    NotOn,
+    Practice,
+    Vet,
+    VetSkill,
+)
 
 PASSWORDS = {username: password for _, username, password, _ in SIGN_INS}
 AS_WRITTEN = (
@@ -68,6 +80,7 @@ def write_people(demo: kinds.Scenario, practice: Practice, clock: EveningClock) 
     vets = {vet.code: vet for vet in Vet.objects.for_practice(practice)}
     for vet in demo.vets:
         _write_skills(vets[vet.id], vet)
+        _write_rota_rules(vets, vet)
     Kit.objects.bulk_create(_kit(demo, practice, vets, clock))
     tell(
         practice,
@@ -97,7 +110,24 @@ def _member(practice: Practice, person: kinds.Member) -> Member:
 
 def _vet(practice: Practice, member: Member, vet: kinds.DemoVet) -> Vet:
     return Vet(
-        practice=practice, member=member, code=vet.id, home_latitude=vet.home.lat, home_longitude=vet.home.lon
+        practice=practice,
+        member=member,
+        code=vet.id,
+        home_latitude=vet.home.lat,
+        home_longitude=vet.home.lon,
+        contract_share=vet.fte,
+        rota_roles=list(vet.rota.roles),
+        most_nights_running=vet.rota.most_nights_running,
+    )
+
+
+def _write_rota_rules(vets: dict[str, Vet], vet: kinds.DemoVet) -> None:
+    row = vets[vet.id]
+    NotOn.objects.bulk_create(
+        NotOn(practice=row.practice, vet=row, weekday=weekday, role=role) for weekday, role in vet.rota.not_on
+    )
+    NamedSecond.objects.bulk_create(
+        NamedSecond(practice=row.practice, vet=row, second=vets[second]) for second in vet.rota.named_seconds
     )
 
 

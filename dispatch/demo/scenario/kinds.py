@@ -71,6 +71,16 @@ class KitItem:
 
 
 @dataclass(frozen=True)
+class OnTheRota:
+    """How a vet is on the rota: roles, nights in a row, (weekday, role) not worked, seconds by their ids."""
+
+    roles: tuple[str, ...]
+    most_nights_running: int | None
+    not_on: tuple[tuple[int, str], ...]
+    named_seconds: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class DemoVet:
     """A vet: the member, where home is, what they may do (skill to level) and what the car holds."""
 
@@ -81,6 +91,7 @@ class DemoVet:
     car: tuple[KitItem, ...]
     limits: tuple[str, ...]
     not_available_for: tuple[str, ...]
+    rota: OnTheRota
     note: str
 
     @property

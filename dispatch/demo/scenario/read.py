@@ -102,7 +102,7 @@ def _kit(row: Row) -> kinds.KitItem:
     return build(kinds.KitItem, plain, ready_min=maybe_clock(row.get("ready_at")))
 
 
-VET_KEYS = ("fte", "skills", "car", "limits", "not_available_for", "note")
+VET_KEYS = ("fte", "skills", "car", "limits", "not_available_for", "rota", "note")
 
 
 def _vet(row: Row, home: Point) -> kinds.DemoVet:
@@ -114,8 +114,14 @@ def _vet(row: Row, home: Point) -> kinds.DemoVet:
         car=tuple(_kit(item) for item in row["car"]),
         limits=tuple(row["limits"]),
         not_available_for=tuple(row["not_available_for"]),
+        rota=_on_the_rota(row["rota"]),
         note=row["note"],
     )
+
+
+def _on_the_rota(row: Row) -> kinds.OnTheRota:
+    rules = tuple((rule["weekday"], rule["role"]) for rule in row["not_on"])
+    return build(kinds.OnTheRota, without(row, "not_on"), not_on=rules)
 
 
 def _shift(row: dict[str, str]) -> kinds.DemoShift:

@@ -12,7 +12,7 @@ from cases.models import Call, CallState, LabelPeriod, Location, Reminder, Visit
 from dispatch.demo.load.demo import load
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.demo.sign_ins import SIGN_INS
-from rotas.models import AuditLine, Member, OutboxMessage, Practice
+from rotas.models import AuditLine, Member, OutboxMessage, Practice, Vet
 
 NOW = datetime.fromisoformat("2026-04-24T20:40:00Z")
 
@@ -92,3 +92,18 @@ def test_vets_under_way_are_where_the_script_has_them() -> None:
     assert {(visit.vet.code, visit.state) for visit in call.visits.all()} == {
         ("V1", VisitState.ON_FARM), ("V5", VisitState.SET_OUT),
     }  # fmt: skip
+
+
+def test_vets_are_on_the_rota_as_the_practice_wrote_it_down() -> None:
+    vets = {vet.code: vet for vet in Vet.objects.all()}
+    assert [vets[code].rota_roles for code in ("V1", "V7", "V9")] == [
+        ["first", "second", "day"],
+        ["first", "day"],
+        ["day"],
+    ]
+    assert (vets["V1"].most_nights_running, float(vets["V6"].contract_share)) == (1, 0.6)
+    assert [(rule.weekday, rule.role) for rule in vets["V6"].not_on.order_by("weekday")] == [
+        (1, "first"),
+        (3, "first"),
+    ]
+    assert {row.second.code for row in vets["V8"].named_seconds.all()} == {"V1", "V2", "V3", "V4"}
