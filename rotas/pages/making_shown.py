@@ -88,14 +88,14 @@ def standing(rota: Rota, now: datetime) -> Standing:
     """Return where the rota stands now, judged and counted anew from its duties."""
     duties = list(rota.duties.select_related("practice", "vet__member").in_order())
     if all(duty.vet_id is None for duty in duties):
-        return Standing(*_next(rota, True, 0, 0), (), (), (), None)
+        return Standing(*_next(rota, duties, 0, 0), (), (), (), None)
     found = broken_rules(rota, now) if rota.state == RotaState.DRAFT else ()
     broken = tuple(each.sentence for each in found if each.rule not in GAPS)
     missing = [each for each in found if each.rule in GAPS]
     gaps = _gaps(duties, {rota.practice.local(each.moment).date() for each in missing})
     told = {gap.duty.day for gap in gaps}
     loose = tuple(each.sentence for each in missing if rota.practice.local(each.moment).date() not in told)
-    do, sentence, detail = _next(rota, False, len(gaps) + len(loose), len(broken))
+    do, sentence, detail = _next(rota, duties, len(gaps) + len(loose), len(broken))
     return Standing(do, sentence, detail, gaps, loose, broken, _fairness(rota, duties, now))
 
 
@@ -110,9 +110,9 @@ def _gap(duty: DraftDuty) -> Gap:
     return Gap(duty, duty_in_words(duty), tuple(way["sentence"] for way in duty.ways_out))
 
 
-def _next(rota: Rota, is_bare: bool, gaps: int, broken: int) -> tuple[str, str, str]:
+def _next(rota: Rota, duties: list[DraftDuty], gaps: int, broken: int) -> tuple[str, str, str]:
     """Return what to do next, the sentence for it, and what stands behind it."""
-    told = rota.answer.get("sentence", "")
+    told = _made(rota, duties)
     if rota.state == RotaState.PUBLISHED:
         by = f"Published by {rota.published_by}." if rota.published_by else ""
         return "nothing", "It is on the rota for everyone.", f"{by} Single duties change by a swap."
@@ -122,8 +122,8 @@ def _next(rota: Rota, is_bare: bool, gaps: int, broken: int) -> tuple[str, str, 
         detail = f"That takes up to {rota.build_seconds:.0f} seconds. You may leave this page meanwhile."
         return "wait", "It is being built.", detail
     if rota.build_state == BuildState.FAILED:
-        return "build", "It could not be built.", told
-    if is_bare:
+        return "build", "It could not be built.", rota.answer.get("sentence", "")
+    if all(duty.vet_id is None for duty in duties):
         return "build", "Nobody is on it yet.", "Have it built, or put people on by hand."
     if broken:
         rules = "1 rule is broken." if broken == 1 else f"{broken} rules are broken."
@@ -132,6 +132,14 @@ def _next(rota: Rota, is_bare: bool, gaps: int, broken: int) -> tuple[str, str, 
         left = "1 gap is left." if gaps == 1 else f"{gaps} gaps are left."
         return "gaps", f"No rule is broken. {left}", told
     return "publish", "No rule is broken, and every duty has somebody.", told
+
+
+def _made(rota: Rota, duties: Iterable[DraftDuty]) -> str:
+    """Say when it was built and how much of it was placed by hand."""
+    by_hand = sum(duty.by_hand for duty in duties)
+    hand = "1 duty is placed by hand." if by_hand == 1 else f"{by_hand} duties are placed by hand."
+    built = f"Built {rota.practice.local(rota.built_at):%a %-d %b %H:%M}. " if rota.built_at else ""
+    return f"{built}{hand if by_hand else ''}".strip()
 
 
 def _fairness(rota: Rota, duties: Iterable[DraftDuty], now: datetime) -> Fairness:

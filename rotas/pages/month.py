@@ -76,7 +76,7 @@ def show(request: HttpRequest) -> HttpResponse:
         "lanes": _lanes(axis, shifts),
         "ticks": axis.ticks(NAMED),
         "roles": ShiftRole.choices,
-        "today": today,
+        "shows_today": first <= today <= last,
     }
     return render(request, "rotas/month.html", shown)
 
