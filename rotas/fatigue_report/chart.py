@@ -64,7 +64,7 @@ class Height:
 
 @dataclass(frozen=True)
 class Tick:
-    """The start of a local day; every so many of them is `named`, a third of those where there is little room."""
+    """The start of a local day; some are `named`, a third of them `always`, however little room there is."""
 
     day: date
     at: float

@@ -21,7 +21,7 @@ AHEAD = 7 * DAY
 
 @dataclass(frozen=True)
 class Ahead:
-    """One vet in the coming week: shifts, the level, how many rules would break, and the sentences that say why."""
+    """One vet in the coming week: `breaks` counts the rules that the rota would break, `reasons` say why."""
 
     person: Person
     shifts: int
