@@ -76,17 +76,18 @@ def test_each_limit_is_told_and_found_alike(start, text, refused):
 @pytest.mark.parametrize(
     ("person", "leave", "text", "refused"),
     [
-        ("V1", None, "F.S", False),
-        ("V1", None, "FS", True),
-        ("V3", 2, "F", False),
-        ("V3", 2, ".F", True),  # the last night before leave [cp]
-        ("V3", 2, ".S", False),
-        ("V3", 2, "..d", True),
-        ("V7", None, "S", True),
+        ("V1", (), "F.S", False),
+        ("V1", (), "FS", True),
+        ("V3", (2,), "F", False),
+        ("V3", (2,), ".F", True),  # the last night before leave [cp]
+        ("V3", (2,), ".S", False),
+        ("V3", (2,), "..d", True),
+        ("V7", (), "S", True),
+        ("V3", (12, 13), ".....F. ....... .....F.", True),
     ],
 )
 def test_limits_of_one_person_are_told_and_found_alike(person, leave, text, refused):
-    days = frozenset() if leave is None else frozenset({MONDAY + timedelta(days=leave)})
+    days = frozenset(MONDAY + timedelta(days=number) for number in leave)
     question = with_person(spring_question(WEEKS, day_vets=9), person, leave=days)
     told, found = told_and_found(question, row_of(text), person)
     assert (told, bool(found)) == (refused, refused), [broken.sentence for broken in found]
