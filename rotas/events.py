@@ -25,7 +25,7 @@ def listen(listener: Listener) -> Listener:
 def announce(practice_id: int, topic: str, because: str = "") -> None:
     """Tell the listeners after the commit.
 
-    Topics: call, visit, offer, vet, rota, booking, aftercare, plan.
+    Topics: call, visit, offer, vet, rota, booking, aftercare, plan, alert.
     """
     if _unheard.get():
         return
