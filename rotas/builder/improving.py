@@ -12,7 +12,9 @@ from rotas.builder.neighbourhoods import Kind, kinds, picked
 from rotas.builder.roster import Row
 from rotas.builder.standing import Rows, Standing
 
-FIRST_CELLS = 1200
+FIRST_SIZE = 1200.0  # of a part: see `_area`
+RUNS = 2
+LEAST_AREA = 14
 PART_EFFORT = 2.0  # deterministic time for one part
 LEAST_SECONDS = 0.05  # in less nothing is found
 
@@ -22,7 +24,7 @@ class Improver:
 
     def __init__(self, standing: Standing, budget: Budget, seed: int) -> None:
         self.standing, self.budget, self.seed = standing, budget, seed
-        self.kinds = kinds(FIRST_CELLS)
+        self.kinds = kinds(FIRST_SIZE)
         self.lock = Lock()
         self.tries = self.in_vain = 0
 
@@ -56,8 +58,8 @@ class Improver:
             self._settle(kind, free, stood, answer)
 
     def _area(self, kind: Kind) -> int:
-        """Days of people that make about as many cells as the kind can bear."""
-        return max(14, int(kind.cells / self.standing.layout.cells_a_day))
+        """Days of people that the kind can bear: a day is as hard as its cells, and its runs on top."""
+        return max(LEAST_AREA, int(kind.size / (self.standing.layout.cells_a_day + RUNS)))
 
     def _settle(self, kind: Kind, free: Free, stood: Rows, answer: Answer) -> None:
         before = self.standing.price

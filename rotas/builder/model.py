@@ -44,6 +44,10 @@ class PartModel:
 
     def __init__(self, standing: Standing, free: Free) -> None:
         self.standing, self.layout = standing, standing.layout
+        off: Row = (None,) * standing.layout.problem.days
+        self.stood = {
+            place: standing.rows.get(place, off) for place in free
+        }  # others may change it meanwhile
         self.model = cp_model.CpModel()
         self.objective: list[tuple[Literal | cp_model.IntVar, int]] = []
         self.rows: dict[int, RowChoices] = {}
@@ -57,18 +61,15 @@ class PartModel:
 
     def _add_row(self, place: int, days: Iterable[int]) -> None:
         problem = self.layout.problem
-        stood = self._stood(place)
+        stood = self.stood[place]
         self.rows[place] = add_row(
             self.model, problem, problem.people[place], self.layout.may[place], stood, days
         )  # fmt: skip
 
-    def _stood(self, place: int) -> Row:
-        return self.standing.rows.get(place, (None,) * self.layout.problem.days)
-
     def _cells(self) -> Iterable[tuple[Cell, Literal, bool]]:
         """Every free cell with its literal and whether it stands worked."""
         for place, row in self.rows.items():
-            stood = self._stood(place)
+            stood = self.stood[place]
             for day in row.free:
                 for shift, literal in row.shifts[day].items():
                     yield (row.person.id, day, shift), literal, stood[day] == shift
@@ -76,7 +77,7 @@ class PartModel:
     def _stood_cells(self) -> Iterable[Cell]:
         """The free cells that stand worked, also those that may not be worked any more."""
         for place, row in self.rows.items():
-            stood = self._stood(place)
+            stood = self.stood[place]
             for day in row.free:
                 if (shift := stood[day]) is not None:
                     yield row.person.id, day, shift
@@ -173,7 +174,7 @@ class PartModel:
         )
 
     def _chosen(self, place: int, solver: cp_model.CpSolver) -> Row:
-        return chosen(self.rows[place], solver.boolean_value, self._stood(place))
+        return chosen(self.rows[place], solver.boolean_value, self.stood[place])
 
 
 def _solver(limits: Limits) -> cp_model.CpSolver:

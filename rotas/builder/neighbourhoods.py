@@ -10,7 +10,7 @@ from rotas.builder.standing import Layout, Standing, outside
 WEEK = 7
 LEAST_PEOPLE = 2
 MEMORY = 0.8  # of what a way brought before its last try
-LEAST_SHARE = 0.1  # of the tries, for a way that brings nothing
+EVENLY = 0.4  # weight of every way alike, beside 1 shared by what each has brought
 
 
 def whole_rows(standing: Standing, area: int, rng: Random) -> Free:
@@ -80,7 +80,7 @@ class Kind:
     """A way to choose, the size that it can bear, and what it has brought lately for the time it took."""
 
     choose: Callable[[Standing, int, Random], Free]
-    cells: float
+    size: float
     gain: float = 0.0
     spent: float = 0.0
 
@@ -88,9 +88,9 @@ class Kind:
         """Grow while answers are proven well within their time, shrink where they are not."""
         self.gain, self.spent = MEMORY * self.gain + gain, MEMORY * self.spent + spent
         if not best:
-            self.cells *= 0.85
+            self.size *= 0.8
         elif spent < most / 2:
-            self.cells *= 1.25 if spent < most / 8 else 1.05
+            self.size *= 1.25 if spent < most / 8 else 1.07
 
     @property
     def rate(self) -> float:
@@ -98,10 +98,10 @@ class Kind:
         return self.gain / self.spent if self.spent else float("inf")
 
 
-def kinds(first_cells: float) -> list[Kind]:
+def kinds(first_size: float) -> list[Kind]:
     """All the ways, none of them tried."""
     ways = (days_for_all, block, around_a_missed_total, unmet_wishes, whole_rows)
-    return [Kind(choose, first_cells) for choose in ways]
+    return [Kind(choose, first_size) for choose in ways]
 
 
 def picked(ways: Sequence[Kind], rng: Random) -> Kind:
@@ -109,5 +109,5 @@ def picked(ways: Sequence[Kind], rng: Random) -> Kind:
     for each in ways:
         if not each.spent:
             return each
-    floor = sum(each.rate for each in ways) * LEAST_SHARE + 1e-9
-    return rng.choices(ways, [floor + each.rate for each in ways])[0]
+    whole = sum(each.rate for each in ways) or 1.0
+    return rng.choices(ways, [EVENLY + each.rate / whole for each in ways])[0]

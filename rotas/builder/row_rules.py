@@ -84,7 +84,7 @@ def next_days(model: Model, row: RowChoices) -> None:
     last = row.person.before[-1:]
     shifts: list[dict[str, Literal]] = [{shift: True} if shift else {} for shift in last]
     shifts += row.shifts
-    bans = {each.not_next for each in row.problem.types if each.not_next}
+    bans = dict.fromkeys(each.not_next for each in row.problem.types if each.not_next)  # in a fixed order
     days = {day + len(last) + by for day in row.free for by in (0, 1)}
     for day in sorted(day for day in days if 0 < day < len(shifts)):
         for ban in bans:

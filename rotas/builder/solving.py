@@ -54,7 +54,7 @@ def solve_roster(
     budget = Budget(began + seconds, effort)
     layout = Layout(problem)
     try:
-        standing = standing_from(layout, start, budget, seed)
+        standing = standing_from(layout, start, budget, seed, workers)
     except NoRow as missing:
         reason = "no row keeps all of their rules" if missing.impossible else "no row was found in time"
         return Solved(

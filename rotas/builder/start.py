@@ -1,7 +1,9 @@
 """A first roster: each row solved alone, one after the other, given the rows that stand already."""
 
+from concurrent.futures import ThreadPoolExecutor
 from math import inf
 from random import Random
+from threading import Lock
 
 from rotas.builder.budget import Budget
 from rotas.builder.cost import broken_in_row
@@ -20,14 +22,22 @@ class NoRow(Exception):
         self.person, self.impossible = person, impossible
 
 
-def standing_from(layout: Layout, start: Roster | None, budget: Budget, seed: int) -> Standing:
+def standing_from(
+    layout: Layout, start: Roster | None, budget: Budget, seed: int, workers: int = 1
+) -> Standing:
     """Every row made; those of `start` are kept where they keep their own rules. Raises `NoRow`."""
     kept = {place: row for place, row in _rows(layout, start).items() if _keeps_rules(layout, place, row)}
     standing = Standing(layout, kept)
     missing = [place for place in range(len(layout.may)) if place not in kept]
     Random(seed).shuffle(missing)
-    for place in missing:
-        _make_row(standing, place, budget, seed)
+    lock = Lock()
+    with ThreadPoolExecutor(workers) as pool:
+        made = [pool.submit(_make_row, standing, place, budget, seed, lock) for place in missing]
+        try:
+            for each in made:
+                each.result()
+        finally:
+            pool.shutdown(cancel_futures=True)
     return standing
 
 
@@ -43,18 +53,23 @@ def _keeps_rules(layout: Layout, place: int, row: Row) -> bool:
     return next(broken_in_row(problem, problem.people[place], row), None) is None
 
 
-def _make_row(standing: Standing, place: int, budget: Budget, seed: int) -> None:
-    problem = standing.layout.problem
-    answer = _solve_row(standing, place, budget, seed, ROW_EFFORT)
-    if answer.rows is None and not answer.impossible:
-        answer = _solve_row(standing, place, budget, seed, inf)
-    if answer.rows is None:
-        raise NoRow(problem.people[place].id, answer.impossible)
-    standing.change(answer.rows)
+def _make_row(standing: Standing, place: int, budget: Budget, seed: int, lock: Lock) -> None:
+    with lock:
+        model = PartModel(standing, {place: range(standing.layout.problem.days)})
+    answer = _solved(model, budget, seed, ROW_EFFORT)
+    if answer is not None and answer.rows is None and not answer.impossible:
+        answer = _solved(model, budget, seed, inf)
+    if answer is None or answer.rows is None:
+        person = standing.layout.problem.people[place].id
+        raise NoRow(person, answer is not None and answer.impossible)
+    with lock:
+        standing.change(answer.rows)
 
 
-def _solve_row(standing: Standing, place: int, budget: Budget, seed: int, effort: float) -> Answer:
-    model = PartModel(standing, {place: range(standing.layout.problem.days)})
+def _solved(model: PartModel, budget: Budget, seed: int, effort: float) -> Answer | None:
+    """None where no time is left."""
+    if budget.left() <= 0:
+        return None
     answer = model.solve(budget.limits(effort, seed), hint=False)
     budget.spend(answer)
     return answer
