@@ -187,4 +187,5 @@ def _christmases(kept: Kept, asked: Asked) -> tuple[int, ...]:
 
 
 def _touched(kept: Kept, day: Span) -> bool:
-    return any(each.span.touches(day) for each in (*kept.rostered, *kept.worked))
+    spans = (*(each.span for each in kept.rostered), *(each.span for each in kept.worked))
+    return any(span.touches(day) for span in spans)

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property
 
 from rotas.builder.question import ROLES
+from rotas.fatigue.sleep import Report
 from rotas.rest.intervals import Duty, DutyKind, Span
 from rotas.rest.log import DutyLog
 from rotas.rest.rules import Reading, RuleSet
@@ -72,15 +73,6 @@ class OwedRest:
 
 
 @dataclass(frozen=True)
-class Said:
-    """What a vet said: fresh, ok, tired or not_safe, and the hours slept in the day before, if told."""
-
-    at: datetime
-    state: str
-    hours_slept: float | None = None
-
-
-@dataclass(frozen=True)
 class Note:
     """What will change after a week that went over a mark."""
 
@@ -112,7 +104,7 @@ class Kept:
     signed: tuple[Signed, ...] = ()
     owed: tuple[OwedRest, ...] = ()
     leave: frozenset[date] = frozenset()
-    said: tuple[Said, ...] = ()
+    said: tuple[Report, ...] = ()
     looked: Looked | None = None
     notes: tuple[Note, ...] = ()
 

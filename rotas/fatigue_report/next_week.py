@@ -76,7 +76,12 @@ def _worst(kept: Kept, asked: Asked, moments: list[datetime]) -> list[tuple[date
     for moment in sorted(set(moments)):
         owed = sum((each.amount for each in kept.owed if each.taken_at is None), ZERO)
         state = vet_state(
-            duties, asked.tz, now=moment, owed=owed, standby_in_full=asked.rule_set.standby_in_full
+            duties,
+            asked.tz,
+            now=moment,
+            owed=owed,
+            reports=kept.said,
+            standby_in_full=asked.rule_set.standby_in_full,
         )
         for flag in state.flags:
             if flag.name not in worst or RANK[flag.level] > RANK[worst[flag.name][1].level]:

@@ -12,7 +12,6 @@ import numpy as np
 import numpy.typing as npt
 
 from rotas.fatigue.line import WARM_UP, Line, line_of
-from rotas.fatigue.sleep import Report
 from rotas.fatigue_report.kept import Asked, Kept
 from rotas.rest.intervals import DAY, Span, clip
 from rotas.rest.localtime import local_day
@@ -53,7 +52,7 @@ def predicted(kept: Kept, asked: Asked) -> Predicted:
     span = asked.period
     step = FINE if span.length <= CLOSE else COARSE
     log = asked.log(kept.duties_touching(Span(span.start - WARM_UP - 2 * DAY, span.end)))
-    reports = [Report(each.at, each.state, each.hours_slept) for each in kept.said if each.at <= asked.now]
+    reports = [each for each in kept.said if each.at <= asked.now]
     line = line_of(log, reports, span.start, span.end, step, asked.tz)
     return Predicted(line, tuple(_days(line, _at_work(line, log, span, step), asked.tz)))
 

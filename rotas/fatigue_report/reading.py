@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.apps import apps
 from psycopg.types.range import TimestamptzRange
 
+from rotas.fatigue.sleep import Report
 from rotas.fatigue_report.fairness import Place
 from rotas.fatigue_report.kept import (
     Asked,
@@ -17,12 +17,12 @@ from rotas.fatigue_report.kept import (
     OwedRest,
     Person,
     Rostered,
-    Said,
     Signed,
     Worked,
 )
 from rotas.fatigue_report.next_week import AHEAD
-from rotas.fatigue_report.report import Report, Scope, report_on
+from rotas.fatigue_report.report import Report as WholeReport
+from rotas.fatigue_report.report import Scope, report_on
 from rotas.models import (
     DutyRecord,
     Leave,
@@ -37,6 +37,7 @@ from rotas.models import (
 from rotas.rest.intervals import DutyKind, Span
 from rotas.rest.localtime import day_span
 from rotas.rest.rules import Reading
+from rotas.services.tiredness import reports_of
 from rotas.services.worked import counts_as, rules_of
 
 A_YEAR_BACK = timedelta(days=364)
@@ -51,7 +52,7 @@ def report(
     *,
     only: int | None = None,
     fair_first: date | None = None,
-) -> Report:
+) -> WholeReport:
     """Return the report on [start, end) as far as it has passed at `now`.
 
     `only` is the key of one vet, for a report on nobody else; `fair_first` the day that fairness counts
@@ -69,8 +70,7 @@ def read(practice: Practice, scope: Scope) -> tuple[Kept, ...]:
     tz = practice.tz
     window = Span(day_span(scope.known_from, tz).start, max(scope.asked.until, scope.asked.now) + AHEAD)
     vets = list(Vet.objects.for_practice(practice).filter(active=True).select_related("member"))
-    keys = [vet.pk for vet in vets]
-    parts = [_grouped(rows) for rows in _all(keys, window)]
+    parts = [_grouped(rows) for rows in _all(vets, window)]
     return tuple(_kept(vet, *(part[vet.pk] for part in parts)) for vet in vets)
 
 
@@ -98,14 +98,15 @@ def _grouped(rows: Iterable[tuple[int, Any]]) -> ByVet:
     return found
 
 
-def _all(keys: list[int], window: Span) -> Iterator[Iterator[tuple[int, Any]]]:
+def _all(vets: list[Vet], window: Span) -> Iterator[Iterator[tuple[int, Any]]]:
     """Yield pairs of a vet's key and one thing on record, one stream for each kind of it."""
+    keys = [vet.pk for vet in vets]
     yield _rostered(keys, window)
     yield _worked(keys, window)
     yield _signed(keys, window)
     yield _owed(keys, window)
     yield _leave(keys, window)
-    yield _said(keys, window)
+    yield _said(vets, window)
     yield _looked(keys)
     yield _notes(keys, window)
 
@@ -120,8 +121,8 @@ def _worked(keys: list[int], window: Span) -> Iterator[tuple[int, Worked]]:
     period = TimestamptzRange(window.start, window.end)
     rows = DutyRecord.objects.filter(vet__in=keys, period__overlap=period).order_by("period")
     for key, kind, span, km in rows.values_list("vet_id", "kind", "period", "drive_km"):
-        km = None if km is None else float(km)
-        yield key, Worked(DutyKind(kind), Span(span.lower, span.upper), km)
+        driven = None if km is None else float(km)
+        yield key, Worked(DutyKind(kind), Span(span.lower, span.upper), driven)
 
 
 def _signed(keys: list[int], window: Span) -> Iterator[tuple[int, Signed]]:
@@ -150,14 +151,11 @@ def _leave(keys: list[int], window: Span) -> Iterator[tuple[int, date]]:
             yield key, first + timedelta(days=number)
 
 
-def _said(keys: list[int], window: Span) -> Iterator[tuple[int, Said]]:
-    """Yield what each vet said of themselves, from the kept versions of their rows."""
-    versions = apps.get_model("rotas", "VetEvent").objects.filter(
-        pgh_obj_id__in=keys, self_reported_at__gte=window.start
-    )
-    said = versions.order_by("self_reported_at").values_list("pgh_obj_id", "self_reported_at", "self_report")
-    for key, at, state in said.distinct():
-        yield key, Said(at, state)
+def _said(vets: list[Vet], window: Span) -> Iterator[tuple[int, Report]]:
+    """Yield what each vet said of themselves and of their sleep."""
+    for key, reports in reports_of(vets, window.start, window.end).items():
+        for each in reports:
+            yield key, each
 
 
 def _looked(keys: list[int]) -> Iterator[tuple[int, Looked]]:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 
-from rotas.fatigue.sleep import Report
 from rotas.fatigue_report.driving import Driving, driving
 from rotas.fatigue_report.kept import Asked, Kept, Looked, Note, OwedRest, Person, Signed
 from rotas.fatigue_report.week_hours import WeekHours, last_monday, week_hours
@@ -166,13 +165,13 @@ def _state(judged: Judgement, owed: tuple[OwedRest, ...]) -> VetState:
         owed=sum((each.amount for each in owed), ZERO),
         self_report=_said(kept, asked),
         standby_in_full=asked.rule_set.standby_in_full,
-        reports=[Report(each.at, each.state, each.hours_slept) for each in kept.said],
+        reports=kept.said,
     )
 
 
 def _said(kept: Kept, asked: Asked) -> str:
     """Return what the vet last said, if it was said in the last day of the period."""
-    lately = [each.state for each in kept.said if asked.until - DAY <= each.at <= asked.until]
+    lately = [each.word for each in kept.said if asked.until - DAY <= each.at <= asked.until]
     return lately[-1] if lately else ""
 
 

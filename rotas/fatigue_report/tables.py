@@ -247,7 +247,7 @@ def fairness_table(report: Report) -> Table:
         ),
         Column("christmases", "Christmas worked"),
     )
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for each in sorted(fair.rows, key=lambda row: (len(row.person.code), row.person.code)):
         if each.person.key in shown_keys:
             plain = [int(each.counted[name]) for name in ("first_nights", "second_nights", "lambing_nights")]

@@ -110,12 +110,12 @@ def test_a_period_that_has_not_come_yet_is_empty_and_not_an_error(practice):
     assert row.facts.worked == timedelta(0)
 
 
-def test_what_was_said_is_read_from_every_version_and_ends_where_it_is_too_old(practice):
+def test_what_was_said_is_read_and_ends_where_it_is_too_old(practice):
     vet = factories.a_vet(practice)
     for hours, state in ((30, SelfReport.NOT_SAFE), (20, SelfReport.TIRED), (2, SelfReport.FRESH)):
         report_self(vet=vet, state=state, actor=vet.member, now=NOW - hours * HOUR)
     (kept,) = of_week(practice).everyone
-    assert [each.state for each in kept.said] == ["not_safe", "tired", "fresh"]
+    assert [each.word for each in kept.said] == ["not_safe", "tired", "fresh"]
     assert not any("The vet says: tired" in reason for reason in of_week(practice).rows[0].state.reasons)
     earlier = of_week(practice, NOW - 10 * HOUR)
     assert "The vet says: tired." in earlier.rows[0].state.reasons
