@@ -22,7 +22,7 @@ from rotas.builder.solving import solve_roster
 from rotas.builder.stretches import stretches
 
 NIGHTS_PART, DAYS_PART = 0.75, 0.6  # of the time that is left then
-LEVELLING_PART, SOLVING_PART = 0.5, 0.8
+LEVELLING_PART, SOLVING_PART, TURNS = 0.5, 0.8, 3
 SMALL = 1000  # cells of which the solver can prove something in seconds
 LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
@@ -102,10 +102,20 @@ def solved(grid: Grid, effort: Effort, seconds: float, start: Roster | None = No
     problem = problem_of(grid)
     roster = start if start is not None else drafted(grid, problem)
     if grid.nights is None:
-        roster = levelled(grid, problem, roster, max(0.0, until - monotonic()) * LEVELLING_PART, effort.seed)
+        roster = _level(grid, problem, roster, effort.seed, until)
     if grid.nights is not None or _is_small(grid) or _wanting(grid.question, grid.duties(roster)):
         roster = _solve(problem, effort, (until - monotonic()) * SOLVING_PART, roster)
     return grid.duties(_cut_off(grid, effort, until, roster))
+
+
+def _level(grid: Grid, problem: RosterProblem, roster: Roster, seed: int, until: float) -> Roster:
+    """Level the nights, and again from another seed while something is left to wish for."""
+    for turn in range(TURNS):
+        seconds = max(0.0, until - monotonic()) * LEVELLING_PART
+        roster = levelled(grid, problem, roster, seconds, seed + turn)
+        if not _wanting(grid.question, grid.duties(roster)):
+            break
+    return roster
 
 
 def _is_small(grid: Grid) -> bool:

@@ -4,18 +4,20 @@ Simulated annealing over single duties: thousands of small changes a second, eac
 the solver weighs few and large ones. Seeded; it repeats where its tries, and not its deadline, end it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cached_property
 from math import exp
 from random import Random
 from time import monotonic
 
 from rotas.builder.grid import Grid, kinds_of, role_of
-from rotas.builder.question import ON_CALL
+from rotas.builder.question import ON_CALL, WEEK_OF_NIGHTS, WHOLE_WEEKEND
 from rotas.builder.roster import Roster, RosterProblem
 from rotas.builder.standing import Layout, Standing
 
 HOT, COLD = 2500.0, 25.0  # of a change's price: about what a quarter of a point costs, and a tenth of it
 Change = tuple[int, int, str | None]  # place, day, shift type
+IN_RUNS = frozenset({WEEK_OF_NIGHTS, WHOLE_WEEKEND})
 LOOK_EVERY, TRIES = 32, 400  # tries for each duty
 
 
@@ -42,6 +44,12 @@ class _Levelling:
         self.days = [day for day in grid.new if grid.is_free(day) and self._kinds(day)]
         self.best, self.best_price = dict(start.shifts), self.standing.price
 
+    @cached_property
+    def ways(self) -> tuple[Callable[[], list[Change]], ...]:
+        """The changes to choose from; runs of days only where the practice likes them."""
+        single = (self._handed_over, self._exchanged)
+        return (*single, self._run_handed_over) if self.grid.question.patterns & IN_RUNS else single
+
     def _kinds(self, day: int) -> list[str]:
         return [kind for kind in self.grid.slots[day] if role_of(kind) in ON_CALL]
 
@@ -58,7 +66,7 @@ class _Levelling:
             self._try(heat)
 
     def _try(self, heat: float) -> None:
-        changes = self._handed_over() if self.rng.random() < 0.5 else self._exchanged()
+        changes = self.rng.choice(self.ways)()
         if not changes:
             return
         before, undo = self.standing.price, [(place, day, self.rows[place][day]) for place, day, _ in changes]
@@ -82,6 +90,21 @@ class _Levelling:
         kind = self.rng.choice(self._kinds(day))
         to = self.rng.randrange(len(self.rows))
         return self._passed(day, kind, to)
+
+    def _run_handed_over(self) -> list[Change]:
+        """Two to four days of the same kind to one person, as a weekend or a week of nights needs it."""
+        first, length = self.rng.choice(self.days), self.rng.randint(2, 4)
+        kind = self.rng.choice(self._kinds(first))
+        to = self.rng.randrange(len(self.rows))
+        found: list[Change] = []
+        for day in range(first, min(first + length, self.grid.days)):
+            if not self.grid.is_free(day) or kind not in self.grid.slots[day]:
+                return []
+            changes = self._passed(day, kind, to)
+            if not changes and self._holder(day, kind) != to:
+                return []
+            found += changes
+        return found
 
     def _exchanged(self) -> list[Change]:
         """Two duties of the same kind, on two days, exchanged between the two who have them."""

@@ -32,7 +32,7 @@ BAND = 2  # quarters to either side of the fair share
 WISH = 400  # of a wish of weight 1
 CONTRACT_HOUR = 15
 BESIDE = 30  # of a further night in three days
-PATTERN = 150
+PATTERN = 1000
 BEFORE_LEAVE, CHRISTMAS_AGAIN = 100, 600
 BLOCK = 28
 

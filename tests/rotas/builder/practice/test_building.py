@@ -17,6 +17,7 @@ from rotas.builder.question import (
     ON_CALL,
     SECOND,
     SPLIT_WEEKEND,
+    WEEK_OF_NIGHTS,
     WHOLE_WEEKEND,
     Fixed,
     Planned,
@@ -204,6 +205,18 @@ def test_a_practice_has_its_pattern_of_weekends(pattern, same):
     saturdays = [SUMMER + timedelta(days=5 + 7 * week) for week in range(3)]
     whole = [first[day] == first[day + timedelta(days=1)] for day in saturdays]
     assert (sum(whole) >= 2) == same
+
+
+def test_a_week_of_nights_falls_to_one_person_where_the_practice_likes_that():
+    question = sample_question(SUMMER, 4, with_leave=False, day_vets=0)
+    answer = build(replace(question, patterns=frozenset({WEEK_OF_NIGHTS})), seconds=SECONDS)
+    assert answer.broken == ()
+    first = {duty.slot.day: duty.person for duty in answer.duties if duty.slot.role == FIRST}
+    people = [{first[SUMMER + timedelta(days=7 * week + day)] for day in range(4)} for week in range(4)]
+    spread = build(question, seconds=SECONDS)
+    other = {duty.slot.day: duty.person for duty in spread.duties if duty.slot.role == FIRST}
+    apart = [{other[SUMMER + timedelta(days=7 * week + day)] for day in range(4)} for week in range(4)]
+    assert sum(map(len, people)) <= 10 < 12 <= sum(map(len, apart))
 
 
 def test_the_same_seed_on_a_proven_question_gives_an_equally_good_rota():
