@@ -31,19 +31,19 @@ def a_night(world: World) -> Shift:
 
 def a_swap(world: World, accepted: bool = False) -> Swap:
     """Let another vet ask ours for a swap; ours accepts."""
-    other = a_vet(world.practice, name=f"Other of {world.practice}")
+    other = a_vet(world.practice, "caesar_cattle", name=f"Other of {world.practice}")
     theirs = a_shift(other, LATER, 11)
     swap = ask_swap(shift=theirs, to_vet=world.vet, in_return=a_night(world), actor=other.member, now=NOW)
     return accept_swap(swap=swap, actor=world.vet.member, now=NOW) if accepted else swap
 
 
 def my_swap(world: World) -> Swap:
-    other = a_vet(world.practice, name=f"Other of {world.practice}")
+    other = a_vet(world.practice, "caesar_cattle", name=f"Other of {world.practice}")
     return ask_swap(shift=a_night(world), to_vet=other, actor=world.vet.member, now=NOW)
 
 
 def swap_asked_for(world: World) -> dict[str, Any]:
-    other = a_vet(world.practice, name=f"Other of {world.practice}")
+    other = a_vet(world.practice, "caesar_cattle", name=f"Other of {world.practice}")
     return {"shift": a_night(world).pk, "to_vet": other.pk, "in_return": a_shift(other, LATER, 11).pk}
 
 
