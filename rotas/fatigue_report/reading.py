@@ -41,6 +41,7 @@ from rotas.services.tiredness import reports_of
 from rotas.services.worked import counts_as, rules_of
 
 A_YEAR_BACK = timedelta(days=364)
+ENDS = ("period__startswith", "period__endswith")  # quicker to read than a range, which is read by parts
 ByVet = dict[int, list[Any]]
 
 
@@ -113,16 +114,16 @@ def _all(vets: list[Vet], window: Span) -> Iterator[Iterator[tuple[int, Any]]]:
 
 def _rostered(keys: list[int], window: Span) -> Iterator[tuple[int, Rostered]]:
     rows = Shift.objects.within(window.start, window.end).filter(vet__in=keys).order_by("period")
-    for key, role, period, at_workplace in rows.values_list("vet_id", "role", "period", "at_workplace"):
-        yield key, Rostered(role, Span(period.lower, period.upper), counts_as(role, at_workplace))
+    for key, role, at_workplace, *ends in rows.values_list("vet_id", "role", "at_workplace", *ENDS):
+        yield key, Rostered(role, Span(*ends), counts_as(role, at_workplace))
 
 
 def _worked(keys: list[int], window: Span) -> Iterator[tuple[int, Worked]]:
     period = TimestamptzRange(window.start, window.end)
     rows = DutyRecord.objects.filter(vet__in=keys, period__overlap=period).order_by("period")
-    for key, kind, span, km in rows.values_list("vet_id", "kind", "period", "drive_km"):
+    for key, kind, km, *ends in rows.values_list("vet_id", "kind", "drive_km", *ENDS):
         driven = None if km is None else float(km)
-        yield key, Worked(DutyKind(kind), Span(span.lower, span.upper), driven)
+        yield key, Worked(DutyKind(kind), Span(*ends), driven)
 
 
 def _signed(keys: list[int], window: Span) -> Iterator[tuple[int, Signed]]:
