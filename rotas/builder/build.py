@@ -23,6 +23,7 @@ from rotas.builder.stretches import stretches
 
 NIGHTS_PART, DAYS_PART = 0.75, 0.6  # of the time that is left then
 LEVELLING_PART, SOLVING_PART, TURNS = 0.5, 0.8, 3
+EVEN = 1 + 1e-9  # points: within one of each other
 SMALL = 1000  # cells of which the solver can prove something in seconds
 LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
@@ -124,7 +125,7 @@ def _is_small(grid: Grid) -> bool:
 
 def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
     """Something is missing, or the fair shares are further apart than one point."""
-    return any(missing(question, duties)) or any(each.width > 1 for each in spreads(question, duties))
+    return any(missing(question, duties)) or any(each.width > EVEN for each in spreads(question, duties))
 
 
 def _cut_off(grid: Grid, effort: Effort, until: float, roster: Roster) -> Roster:

@@ -10,6 +10,7 @@ from math import exp
 from random import Random
 from time import monotonic
 
+from rotas.builder.cover import holiday_weight
 from rotas.builder.grid import Grid, kinds_of, role_of
 from rotas.builder.question import ON_CALL, WEEK_OF_NIGHTS, WHOLE_WEEKEND
 from rotas.builder.roster import Roster, RosterProblem
@@ -18,6 +19,7 @@ from rotas.builder.standing import Layout, Standing
 HOT, COLD = 2500.0, 25.0  # of a change's price: about what a quarter of a point costs, and a tenth of it
 Change = tuple[int, int, str | None]  # place, day, shift type
 IN_RUNS = frozenset({WEEK_OF_NIGHTS, WHOLE_WEEKEND})
+HOLIDAYS_PART = 0.15
 LOOK_EVERY, TRIES = 32, 400  # tries for each duty
 
 
@@ -43,6 +45,16 @@ class _Levelling:
         self.standing = Standing(self.layout, {place: tuple(row) for place, row in self.rows.items()})
         self.days = [day for day in grid.new if grid.is_free(day) and self._kinds(day)]
         self.best, self.best_price = dict(start.shifts), self.standing.price
+
+    @cached_property
+    def _holidays(self) -> list[int]:
+        """The days on bank holidays: few, and of much weight."""
+        return [day for day in self.days if holiday_weight(self.grid.question, self.grid.date_of(day))]
+
+    def _day(self) -> int:
+        """A day to look at, bank holidays more often than the others."""
+        often = self._holidays and self.rng.random() < HOLIDAYS_PART
+        return self.rng.choice(self._holidays if often else self.days)
 
     @cached_property
     def ways(self) -> tuple[Callable[[], list[Change]], ...]:
@@ -86,7 +98,7 @@ class _Levelling:
 
     def _handed_over(self) -> list[Change]:
         """A duty of one day to somebody else, who hands over what they have that night, if anything."""
-        day = self.rng.choice(self.days)
+        day = self._day()
         kind = self.rng.choice(self._kinds(day))
         to = self.rng.randrange(len(self.rows))
         return self._passed(day, kind, to)
@@ -108,7 +120,7 @@ class _Levelling:
 
     def _exchanged(self) -> list[Change]:
         """Two duties of the same kind, on two days, exchanged between the two who have them."""
-        one, other = self.rng.choice(self.days), self.rng.choice(self.days)
+        one, other = self._day(), self._day()
         kind = self.rng.choice(self._kinds(one))
         giver, taker = self._holder(one, kind), self._holder(other, kind)
         if one == other or giver is None or taker is None or giver == taker:
