@@ -29,8 +29,9 @@ class Span:
     end: datetime
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "start", utc(self.start))
-        object.__setattr__(self, "end", utc(self.end))
+        if self.start.tzinfo is not UTC or self.end.tzinfo is not UTC:
+            object.__setattr__(self, "start", utc(self.start))
+            object.__setattr__(self, "end", utc(self.end))
         if self.end <= self.start:
             raise ValueError(
                 f"A stretch must end after it starts: {self.start.isoformat()} to {self.end.isoformat()}."
