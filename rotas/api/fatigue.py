@@ -12,12 +12,12 @@ from rotas.access import vet_in
 from rotas.api.door import BadQuery, Door
 from rotas.api.shape import Day, Instant, Shape
 from rotas.fatigue_report.kept import OwedRest
-from rotas.fatigue_report.reading import report
 from rotas.fatigue_report.report import Report
 from rotas.fatigue_report.row import Row
 from rotas.models import Role
 from rotas.rest.marks import Level
 from rotas.rest.rules import Reading
+from rotas.services.fatigue_report import report
 
 USUAL, LONGEST = timedelta(days=14), timedelta(days=366)
 LEVELS = [level.value for level in Level]

@@ -16,7 +16,6 @@ from rotas.fatigue_report import as_csv as csv_file
 from rotas.fatigue_report import as_pdf as pdf_file
 from rotas.fatigue_report import as_xlsx as xlsx_file
 from rotas.fatigue_report import tables, wording
-from rotas.fatigue_report.reading import report
 from rotas.fatigue_report.report import Report
 from rotas.models import Role, Vet
 from rotas.pages.fields import chosen_day, row_key, text
@@ -24,6 +23,7 @@ from rotas.pages.member import member_page
 from rotas.pages.once import done_once
 from rotas.pages.report_chart import lines
 from rotas.rest.localtime import day_span
+from rotas.services.fatigue_report import report
 from rotas.services.reports import say_seen, write_note
 from rotas.services.rest import take_owed_rest
 

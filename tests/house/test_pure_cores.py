@@ -9,6 +9,7 @@ CORES = [
     "rotas.builder",
     "rotas.rest",
     "rotas.fatigue",
+    "rotas.fatigue_report",
     "rotas.calendar",
     "cases.triage",
     "cases.withdrawal",

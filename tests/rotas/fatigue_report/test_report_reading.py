@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 from psycopg.types.range import TimestamptzRange
 
-from rotas.fatigue_report.reading import report
 from rotas.models import DutyKind, DutyRecord, Leave, SelfReport, ShiftRole
 from rotas.models.availability import LeaveState
+from rotas.services.fatigue_report import report
 from rotas.services.rest import sign_exception, take_owed_rest
 from rotas.services.vets import report_self
 from tests import factories

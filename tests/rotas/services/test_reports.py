@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from rotas.errors import BadInput, NotAllowed, NotFound
-from rotas.fatigue_report.reading import report
 from rotas.models import AuditLine, ReportNote, ReportSeen
+from rotas.services.fatigue_report import report
 from rotas.services.reports import say_seen, write_note
 from tests import factories
 from tests.factories import NOW
