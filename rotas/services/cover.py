@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from rotas.access import find, require_here
+from rotas.cover_words import cover_in_words
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import CoverNeed, Member, Practice, Role, ShiftRole
 from rotas.models.cover import SEASON
@@ -91,7 +92,7 @@ def add_cover(
         now=now,
         verb="cover_added",
         subject=need,
-        sentence=f"Cover needed: {need}",
+        sentence=f"Cover needed: {cover_in_words(need)}",
         actor=actor,
     )
     return need
@@ -124,7 +125,7 @@ def end_cover(*, need_id: Any, actor: Member, now: datetime) -> CoverNeed:
         now=now,
         verb="cover_ended",
         subject=need,
-        sentence=f"Cover no longer needed: {need}",
+        sentence=f"Cover no longer needed: {cover_in_words(need)}",
         actor=actor,
     )
     return need

@@ -9,6 +9,9 @@ from rotas.access import find, require_here
 from rotas.errors import BadInput, NotAllowed, NotFound
 from rotas.models import Member, NamedSecond, NotOn, Practice, Role, RotaWish, ShiftRole, Vet
 from rotas.services.telling import tell
+from rotas.terms_words import between_in_words, not_on_in_words
+
+Days = dict[str, date | None]
 
 
 def wish_in(practice: Practice, pk: Any) -> RotaWish:
@@ -95,25 +98,40 @@ def keep_off(
         raise BadInput(field="weekday", problem="say 0 for Monday to 6 for Sunday, or nothing for every day.")
     if weekday is None and not role and (starts_on is None or ends_on is None):
         raise BadInput(field="weekday", problem="say which weekday or role, or from which day to which.")
+    Vet.objects.select_for_update(no_key=True).get(pk=vet.pk)  # one rule of a vet at a time
     rule, is_new = NotOn.objects.get_or_create(
         practice=vet.practice, vet=vet, weekday=weekday, role=role, starts_on=starts_on, ends_on=ends_on
     )
     if is_new:
-        _tell(rule, vet, "kept_off", str(rule), actor, now)
+        _tell(rule, vet, "kept_off", f"{vet} {not_on_in_words(rule)}", actor, now, {}, _days_of(rule))
     return rule
 
 
 @transaction.atomic
 def end_keep_off(*, rule_id: Any, actor: Member, now: datetime, ends_on: date) -> NotOn:
-    """Let a rule end with a day; a vet is kept off up to and including it."""
+    """Let a rule end with a day; a vet is kept off up to and including it. Again changes nothing."""
     require_here(actor, actor.practice_id, Role.MANAGER)
     rows = NotOn.objects.select_for_update(of=("self",)).select_related("vet__member", "practice")
     rule = find(rows, pk=rule_id, practice=actor.practice, what="rule")
+    if before := _end(rule, ends_on):
+        sentence = f"{rule.vet} {not_on_in_words(rule)}"
+        _tell(rule, rule.vet, "keep_off_ended", sentence, actor, now, before, _days_of(rule))
+    return rule
+
+
+def _end(rule: NotOn | NamedSecond, ends_on: date) -> Days | None:
+    """Write the last day; return the days before, None where it was that day already."""
     _require_in_order(rule.starts_on, ends_on)
+    before = _days_of(rule)
+    if rule.ends_on == ends_on:
+        return None
     rule.ends_on = ends_on
     rule.save(update_fields=["ends_on"])
-    _tell(rule, rule.vet, "keep_off_ended", f"Until {ends_on.isoformat()}: {rule}", actor, now)
-    return rule
+    return before
+
+
+def _days_of(rule: NotOn | NamedSecond) -> Days:
+    return {"starts_on": rule.starts_on, "ends_on": rule.ends_on}
 
 
 @transaction.atomic
@@ -133,13 +151,31 @@ def name_second(
         raise NotFound(what="vet")
     if second.pk == vet.pk:
         raise BadInput(field="second", problem="a vet cannot be second for themselves. Name another.")
-    row, _ = NamedSecond.objects.update_or_create(
-        practice=vet.practice,
-        vet=vet,
-        second=second,
-        defaults={"starts_on": starts_on, "ends_on": ends_on},
-    )
-    _tell(row, vet, "second_named", str(row), actor, now)
+    Vet.objects.select_for_update(no_key=True).get(pk=vet.pk)  # one rule of a vet at a time
+    standing = NamedSecond.objects.filter(vet=vet, second=second).first()
+    row = standing or NamedSecond(practice=vet.practice, vet=vet, second=second)
+    before, after = _days_of(row) if standing else {}, {"starts_on": starts_on, "ends_on": ends_on}
+    if before == after:
+        return row
+    row.starts_on, row.ends_on = starts_on, ends_on
+    row.save()
+    _tell(row, vet, "second_named", f"{row}{between_in_words(row)}", actor, now, before, after)
+    return row
+
+
+@transaction.atomic
+def end_named_second(*, row_id: Any, actor: Member, now: datetime, ends_on: date) -> NamedSecond:
+    """Let a vet be a named second up to and including a day. Again changes nothing.
+
+    Once no named second is in force the vet is first on call like anybody else.
+    """
+    require_here(actor, actor.practice_id, Role.MANAGER)
+    rows = NamedSecond.objects.select_for_update(of=("self",))
+    rows = rows.select_related("vet__member", "second__member", "practice")
+    row = find(rows, pk=row_id, practice=actor.practice, what="named second")
+    if before := _end(row, ends_on):
+        sentence = f"{row}{between_in_words(row)}"
+        _tell(row, row.vet, "named_second_ended", sentence, actor, now, before, _days_of(row))
     return row
 
 
@@ -148,5 +184,17 @@ def _require_in_order(first: date | None, last: date | None) -> None:
         raise BadInput(field="ends_on", problem="the last day is the first or a later one. Check the days.")
 
 
-def _tell(row: models.Model, vet: Vet, verb: str, sentence: str, actor: Member, now: datetime) -> None:
-    tell(practice=vet.practice, now=now, verb=verb, subject=row, sentence=sentence, actor=actor)
+def _tell(
+    row: models.Model,
+    vet: Vet,
+    verb: str,
+    sentence: str,
+    actor: Member,
+    now: datetime,
+    before: Days | None = None,
+    after: Days | None = None,
+) -> None:
+    tell(
+        practice=vet.practice, now=now, verb=verb, subject=row, sentence=sentence, actor=actor,
+        before=before, after=after,
+    )  # fmt: skip
