@@ -1,6 +1,6 @@
 """The fatigue report: hours and rest against the rule set, vet by vet. Facts for staffing, no score."""
 
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from drf_spectacular.utils import extend_schema, extend_schema_field
@@ -15,6 +15,7 @@ from rotas.fatigue_report.kept import OwedRest
 from rotas.fatigue_report.report import Report
 from rotas.fatigue_report.row import Row
 from rotas.models import Role
+from rotas.rest.localtime import day_span
 from rotas.rest.marks import Level
 from rotas.rest.rules import Reading
 from rotas.services.fatigue_report import report
@@ -182,14 +183,30 @@ def _minutes(length: timedelta) -> int:
     return length // timedelta(minutes=1)
 
 
-class FatigueAsked(Shape):
+class DaysAsked(Shape):
     """Which days of the practice's calendar, both included."""
 
     first = Day(required=False, help_text="A fortnight before the last, unless said.")
     last = Day(required=False, help_text="Today, unless said.")
+
+
+class FatigueAsked(DaysAsked):
+    """Which days of the practice's calendar, both included, and whose."""
+
     vet = serializers.IntegerField(
         required=False, min_value=1, max_value=10**18 - 1, help_text="One vet alone; all unless said."
     )
+
+
+def days_of(door: Door, asked: dict[str, Any]) -> tuple[datetime, datetime]:
+    """Return the period from the first midnight to the last, or refuse one that is too long."""
+    last = asked.get("last") or door.practice.local(door.now).date()
+    first = asked.get("first") or last - USUAL + timedelta(days=1)
+    if not first <= last < first + LONGEST:
+        detail = f"The first day lies before the last, at most {LONGEST.days} days."
+        raise BadQuery([{"parameter": "first", "detail": detail}])
+    tz = door.practice.tz
+    return day_span(first, tz).start, day_span(last, tz).end
 
 
 class Fatigue(Door):
@@ -206,13 +223,7 @@ class Fatigue(Door):
     def get(self, request: Request) -> Response:
         """Show hours, call-outs and rest against the rule set (manager), at most 366 days."""
         asked = self.asked(FatigueAsked)
-        last = asked.get("last") or self.practice.local(self.now).date()
-        first = asked.get("first") or last - USUAL + timedelta(days=1)
-        if not first <= last < first + LONGEST:
-            detail = f"The first day lies before the last, at most {LONGEST.days} days."
-            raise BadQuery([{"parameter": "first", "detail": detail}])
-        start = datetime.combine(first, time(0), tzinfo=self.practice.tz)
-        end = datetime.combine(last + timedelta(days=1), time(0), tzinfo=self.practice.tz)
+        start, end = days_of(self, asked)
         only = vet_in(self.practice, asked["vet"]).pk if "vet" in asked else None
         made = report(self.practice, start, end, self.now, only=only)
         return self.show(made, FatigueReportShown)

@@ -7,8 +7,10 @@ from rotas.api.fatigue import Fatigue
 from rotas.api.leave import LeaveApprove, LeaveConflictsDoor, LeaveRefuse, Leaves, LeaveWithdraw
 from rotas.api.people import Members, Neighbours
 from rotas.api.repairs import Alerts, RepairAccept, Repairs
+from rotas.api.report_words import OwnFatigue, OwnReportSeen, ReportNotes
 from rotas.api.rest_owed import Owed, RestTaken
 from rotas.api.rest_rules import RestRules
+from rotas.api.rota_terms import KeepOffEnd, KeepOffs, NamedSecondEnd, NamedSeconds, RotaTerms
 from rotas.api.rotas import (
     DutyMove,
     OneRota,
@@ -31,10 +33,18 @@ urlpatterns = [
     path("sign-out", SignOut.as_view()),
     path("me", Me.as_view()),
     path("me/report", MyReport.as_view()),
+    path("me/fatigue-report", OwnFatigue.as_view()),
+    path("me/fatigue-report/seen", OwnReportSeen.as_view()),
     path("members", Members.as_view()),
     path("neighbours", Neighbours.as_view()),
     path("vets", Vets.as_view()),
+    path("vets/<int:pk>/report-notes", ReportNotes.as_view()),
     path("vets/<int:pk>/lift-stand-down", LiftStandDown.as_view()),
+    path("vets/<int:pk>/rota-terms", RotaTerms.as_view()),
+    path("vets/<int:pk>/keep-offs", KeepOffs.as_view()),
+    path("vets/<int:pk>/named-seconds", NamedSeconds.as_view()),
+    path("keep-offs/<int:pk>/end", KeepOffEnd.as_view()),
+    path("named-seconds/<int:pk>/end", NamedSecondEnd.as_view()),
     path("kit/<int:pk>/move", KitMove.as_view()),
     path("shifts", Shifts.as_view()),
     path("shifts/<int:pk>/end", ShiftEnd.as_view()),

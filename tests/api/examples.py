@@ -24,6 +24,16 @@ GOOD: dict[str, Callable[[World], Example]] = {
         {"place": "car", "state": "sterilising", "ready_at": SOON, "vet": w.vet.pk, "reason": "used"},
         "vet",
     ),
+    "write_report_note": lambda w: (
+        f"vets/{w.vet.pk}/report-notes",
+        {"week": "2026-03-09", "text": "Monday off, the locum takes the list."},
+        "manager",
+    ),
+    "see_own_report": lambda w: (
+        "me/fatigue-report/seen",
+        {"first": "2026-03-01", "last": "2026-03-14", "says": "One call is missing."},
+        "vet",
+    ),
     "take_owed_rest": lambda w: (f"rest-owed/{w.owed().pk}/take", {"taken_at": PAST}, "manager"),
     "settle_rest_rules": lambda w: (
         "rest-rules",

@@ -11,6 +11,8 @@ from tests.api.conftest import Caller, People, assert_problem
 from tests.api.world import World
 from tests.factories import NOW, a_client, a_farm, a_neighbour, a_vet
 
+SEEN = {"first": "2026-03-01", "last": "2026-03-14", "says": "One call is missing."}
+
 
 def test_vets_are_shown_with_skills_kit_and_duty_but_not_where_they_live(
     ours: World, us: People, theirs: World
@@ -213,8 +215,33 @@ def test_fatigue_report_is_the_managers_and_tells_facts(ours: World, us: People,
     assert [(row["vet"], row["call_outs"]) for row in told["rows"]] == [(ours.vet.pk, 1)]
     assert told["rows"][0]["worked_min"] >= 120
     assert_problem(us.manager.get("fatigue-report", first="2026-03-15"), 400, "bad_query")
-    assert_problem(us.manager.get("fatigue-report", first="2025-12-12"), 400, "bad_query")
-    assert us.manager.get("fatigue-report", first="2025-12-13").status_code == 200
+    assert_problem(us.manager.get("fatigue-report", first="2025-03-13"), 400, "bad_query")
+    assert us.manager.get("fatigue-report", first="2025-03-14").status_code == 200
+
+
+def test_one_vet_alone_is_asked_for_by_key(ours: World, us: People, theirs: World) -> None:
+    other = ours.another_vet()
+    alone = us.manager.get("fatigue-report", vet=str(other.pk)).json()
+    assert [row["vet"] for row in alone["rows"]] == [other.pk]
+    assert [row["vet"] for row in alone["ahead"]] == [other.pk]
+    assert_problem(us.manager.get("fatigue-report", vet=str(theirs.vet.pk)), 404, "not_found")
+    assert_problem(us.manager.get("fatigue-report", vet="x"), 400, "bad_query")
+
+
+def test_a_vet_sees_their_own_report_says_so_and_reads_what_will_change(ours: World, us: People) -> None:
+    ours.another_vet()
+    assert_problem(us.manager.get("me/fatigue-report"), 403, "not_allowed")
+    path = f"vets/{ours.vet.pk}/report-notes"
+    note = {"week": "2026-03-14", "text": "Monday off."}
+    assert_problem(us.vet.post(path, note), 403, "not_allowed")
+    assert us.manager.post(path, note).json()["week"] == "2026-03-09"
+    assert_problem(us.manager.post("me/fatigue-report/seen", SEEN), 403, "not_allowed")
+    assert us.vet.post("me/fatigue-report/seen", SEEN).status_code == 201
+    (row,) = us.vet.get("me/fatigue-report").json()["rows"]
+    assert (row["vet"], row["notes"][0]["text"]) == (ours.vet.pk, "Monday off.")
+    assert row["seen_by_vet_at"] == "2026-03-14T21:00:00Z"
+    shown = us.manager.get("fatigue-report", vet=str(ours.vet.pk)).json()["rows"]
+    assert shown == [row]
 
 
 def test_owed_rest_is_given_once_by_a_manager(ours: World, us: People, theirs: World) -> None:
