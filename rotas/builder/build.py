@@ -20,10 +20,10 @@ from rotas.builder.question import DAY, Broken, Move, Planned, RotaAnswer, RotaP
 from rotas.builder.roster import Cell, Roster, RosterProblem, Total
 from rotas.builder.solving import solve_roster
 from rotas.builder.stretches import stretches
+from rotas.builder.windows import EVEN, windows
 
 NIGHTS_PART, DAYS_PART = 0.75, 0.6  # of the time that is left then
 LEVELLING_PART, SOLVING_PART, TURNS = 0.5, 0.8, 3
-EVEN = 1 + 1e-9  # points: within one of each other
 SMALL = 1000  # cells of which the solver can prove something in seconds
 LEAST_SECONDS, CHECKING = 1.0, 0.5
 ROUNDS = 6
@@ -100,23 +100,27 @@ def solved(grid: Grid, effort: Effort, seconds: float, start: Roster | None = No
     """Return the grid's best duties in the time: drafted, levelled, and given to the solver where that can
     prove something, or where something is left to wish for. What the checker finds is cut off."""
     until = monotonic() + seconds
-    problem = problem_of(grid)
+    problem, cuts = problem_of(grid), list[Total]()
     roster = start if start is not None else drafted(grid, problem)
     if grid.nights is None:
-        roster = _level(grid, problem, roster, effort.seed, until)
+        roster, cuts = _level(grid, roster, effort.seed, until)
+        problem = problem_of(grid, cuts)
     if grid.nights is not None or _is_small(grid) or _wanting(grid.question, grid.duties(roster)):
         roster = _solve(problem, effort, (until - monotonic()) * SOLVING_PART, roster)
-    return grid.duties(_cut_off(grid, effort, until, roster))
+    return grid.duties(_cut_off(grid, effort, until, roster, cuts))
 
 
-def _level(grid: Grid, problem: RosterProblem, roster: Roster, seed: int, until: float) -> Roster:
-    """Level the nights, and again from another seed while something is left to wish for."""
+def _level(grid: Grid, roster: Roster, seed: int, until: float) -> tuple[Roster, list[Total]]:
+    """Level the nights, and again while shares are too far apart, with a window that may be met."""
+    cuts: list[Total] = []
     for turn in range(TURNS):
         seconds = max(0.0, until - monotonic()) * LEVELLING_PART
-        roster = levelled(grid, problem, roster, seconds, seed + turn)
-        if not _wanting(grid.question, grid.duties(roster)):
+        roster = levelled(grid, problem_of(grid, cuts), roster, seconds, seed + turn)
+        found = list(windows(grid, grid.duties(roster)))
+        if not found:
             break
-    return roster
+        cuts = found
+    return roster, cuts
 
 
 def _is_small(grid: Grid) -> bool:
@@ -128,9 +132,8 @@ def _wanting(question: RotaQuestion, duties: tuple[Planned, ...]) -> bool:
     return any(missing(question, duties)) or any(each.width > EVEN for each in spreads(question, duties))
 
 
-def _cut_off(grid: Grid, effort: Effort, until: float, roster: Roster) -> Roster:
+def _cut_off(grid: Grid, effort: Effort, until: float, roster: Roster, cuts: list[Total]) -> Roster:
     """Forbid what the checker finds, and solve again, while there is time."""
-    cuts: list[Total] = []
     for number in range(ROUNDS):
         found = list(cuts_of(grid, roster, breached(grid.question, grid.duties(roster)), number))
         left = until - monotonic()

@@ -51,13 +51,14 @@ def fairness(grid: Grid) -> Iterator[Total]:
     """Each shared count of each person near the fair share, history made up for [cp]."""
     due = fair(grid.question, slots(grid.question))
     for person in grid.question.people:
-        cells = _counted(grid, person)
+        cells = counted(grid, person)
         for name in SHARED:
             if cells[name] and person.id in due.get(name, {}):
                 yield from _bands(f"{name} {person.id}", cells[name], due[name][person.id] * QUARTERS)
 
 
-def _counted(grid: Grid, person: RotaPerson) -> dict[str, dict[Cell, int]]:
+def counted(grid: Grid, person: RotaPerson) -> dict[str, dict[Cell, int]]:
+    """Return count -> the person's cells with their quarters of a point."""
     found: dict[str, dict[Cell, int]] = {name: {} for name in SHARED}
     for day in grid.new:
         for cell in grid.cells[person.id, day]:

@@ -15,8 +15,10 @@ from rotas.builder.drafting import drafted
 from rotas.builder.grid import Grid
 from rotas.builder.levelling import levelled
 from rotas.builder.question import DAY, FIRST, SECOND, CoverPattern, Planned
+from rotas.builder.roster import Roster
 from rotas.builder.sample import sample_question
 from rotas.builder.stretches import stretches
+from rotas.builder.windows import windows
 from tests.rotas.builder.practice.fortnight import fortnight, slot_of, with_person
 
 SUMMER = date(2027, 6, 7)
@@ -51,6 +53,23 @@ def test_levelling_without_time_gives_back_what_it_was_given():
     problem = problem_of(grid)
     start = drafted(grid, problem)
     assert levelled(grid, problem, start, 0) == start
+
+
+def test_shares_too_far_apart_are_given_a_window_of_one_point():
+    """V3 has every first night: everybody's window is a point wide and near their share."""
+    grid = nights(2)
+    roster = Roster({("V3", day): "first" for day in grid.new})
+    duties = grid.duties(roster)
+    found = {total.name: total for total in windows(grid, duties)}
+    due = fair(grid.question, (duty.slot for duty in duties))[NIGHTS]
+    assert {name.split()[1] for name in found} == {"nights", "weekends"}
+    for person, points_due in due.items():
+        window = found[f"window nights {person}"]
+        assert window.most - window.least <= 4
+        assert window.least <= 4 * points_due + 1
+        assert 4 * points_due - 1 <= window.most + 4
+    even = build(grid.question, seconds=4)
+    assert not [total for total in windows(grid, even.duties) if total.name.startswith("window nights")]
 
 
 def test_stretches_follow_one_another_and_look_ahead():
