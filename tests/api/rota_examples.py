@@ -4,13 +4,13 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
-from rotas.models import Leave, Repair, Rota, RotaWish, Shift, Swap
+from rotas.models import Leave, Repair, Rota, RotaWish, Shift, Swap, Vet
 from rotas.services.cover import start_with_common_cover
 from rotas.services.leave import ask_leave
 from rotas.services.repair import cover_for_illness
 from rotas.services.rotas import draft_rota
 from rotas.services.swaps import accept_swap, ask_swap
-from rotas.services.wishes import make_wish
+from rotas.services.wishes import keep_off, make_wish, name_second
 from tests.api.world import World
 from tests.factories import NOW, a_shift, a_vet
 
@@ -53,6 +53,18 @@ def some_leave(world: World) -> Leave:
 
 def a_wish(world: World) -> RotaWish:
     return make_wish(vet=world.vet, day=FIRST, wants=False, actor=world.vet.member, now=NOW)
+
+
+def a_rule(world: World) -> int:
+    return int(keep_off(vet=world.vet, weekday=1, role="first", actor=world.manager, now=NOW).pk)
+
+
+def another(world: World) -> Vet:
+    return a_vet(world.practice, "caesar_cattle", name=f"Other of {world.practice}")
+
+
+def a_second(world: World) -> int:
+    return int(name_second(vet=world.vet, second=another(world), actor=world.manager, now=NOW).pk)
 
 
 def a_repair(world: World) -> Repair:
@@ -127,4 +139,30 @@ ROTA_GOOD: dict[str, Callable[[World], Example]] = {
         "manager",
     ),
     "end_cover": lambda w: (f"cover/{cover_need(w)}/end", {}, "manager"),
+    "set_rota_terms": lambda w: (
+        f"vets/{w.vet.pk}/rota-terms",
+        {
+            "contract_share": 0.6,
+            "started_on": "2026-01-05",
+            "rota_roles": ["first", "day"],
+            "most_nights_running": 2,
+        },
+        "manager",
+    ),
+    "keep_off": lambda w: (
+        f"vets/{w.vet.pk}/keep-offs",
+        {"weekday": 1, "role": "first", "starts_on": FIRST.isoformat(), "ends_on": LAST.isoformat()},
+        "manager",
+    ),
+    "end_keep_off": lambda w: (f"keep-offs/{a_rule(w)}/end", {"ends_on": LAST.isoformat()}, "manager"),
+    "name_second": lambda w: (
+        f"vets/{w.vet.pk}/named-seconds",
+        {"second": another(w).pk, "starts_on": FIRST.isoformat(), "ends_on": LAST.isoformat()},
+        "manager",
+    ),
+    "end_named_second": lambda w: (
+        f"named-seconds/{a_second(w)}/end",
+        {"ends_on": LAST.isoformat()},
+        "manager",
+    ),
 }

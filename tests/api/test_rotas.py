@@ -44,6 +44,11 @@ REFUSED = {
     "accept_repair": ("vet",),
     "add_cover": ("desk", "vet"),
     "end_cover": ("desk", "vet"),
+    "set_rota_terms": ("desk", "vet"),
+    "keep_off": ("desk", "vet"),
+    "end_keep_off": ("desk", "vet"),
+    "name_second": ("desk", "vet"),
+    "end_named_second": ("desk", "vet"),
 }
 
 
