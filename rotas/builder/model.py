@@ -31,12 +31,16 @@ class Answer:
 
 @dataclass(frozen=True)
 class Limits:
-    """How long and how to look: seconds, deterministic time, CP-SAT's own threads, and its seed."""
+    """How long and how to look: seconds, deterministic time, CP-SAT's own threads, and its seed.
+
+    `any_will_do`: the first choice that keeps the rules ends it.
+    """
 
     seconds: float
     effort: float = inf
     workers: int = 1
     seed: int = 1
+    any_will_do: bool = False
 
 
 class PartModel:
@@ -184,6 +188,7 @@ def _solver(limits: Limits) -> cp_model.CpSolver:
     settings.max_deterministic_time = max(0.0, limits.effort)
     settings.num_workers = limits.workers
     settings.random_seed = limits.seed
+    settings.stop_after_first_solution = limits.any_will_do
     settings.linearization_level = LINEAR
     settings.cp_model_probing_level = 0  # it takes longer than it saves on parts
     return solver

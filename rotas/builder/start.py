@@ -1,6 +1,7 @@
 """A first roster: each row solved alone, one after the other, given the rows that stand already."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from math import inf
 from random import Random
 from threading import Lock
@@ -12,6 +13,7 @@ from rotas.builder.roster import Roster, Row
 from rotas.builder.standing import Layout, Standing
 
 ROW_EFFORT = 2.0
+LONG_ROW = 1000  # cells; the best of such a row takes long, and the search mends the first one found soon
 
 
 class NoRow(Exception):
@@ -54,11 +56,13 @@ def _keeps_rules(layout: Layout, place: int, row: Row) -> bool:
 
 
 def _make_row(standing: Standing, place: int, budget: Budget, seed: int, lock: Lock) -> None:
+    days = standing.layout.problem.days
     with lock:
-        model = PartModel(standing, {place: range(standing.layout.problem.days)})
-    answer = _solved(model, budget, seed, ROW_EFFORT)
-    if answer is not None and answer.rows is None and not answer.impossible:
-        answer = _solved(model, budget, seed, inf)
+        model = PartModel(standing, {place: range(days)})
+    long = days * standing.layout.cells_a_day > LONG_ROW
+    answer = None if long else _solved(model, budget, seed)
+    if long or (answer is not None and answer.rows is None and not answer.impossible):
+        answer = _solved(model, budget, seed, any_will_do=True)
     if answer is None or answer.rows is None:
         person = standing.layout.problem.people[place].id
         raise NoRow(person, answer is not None and answer.impossible)
@@ -66,10 +70,11 @@ def _make_row(standing: Standing, place: int, budget: Budget, seed: int, lock: L
         standing.change(answer.rows)
 
 
-def _solved(model: PartModel, budget: Budget, seed: int, effort: float) -> Answer | None:
+def _solved(model: PartModel, budget: Budget, seed: int, any_will_do: bool = False) -> Answer | None:
     """None where no time is left."""
     if budget.left() <= 0:
         return None
-    answer = model.solve(budget.limits(effort, seed), hint=False)
+    limits = budget.limits(inf if any_will_do else ROW_EFFORT, seed)
+    answer = model.solve(replace(limits, any_will_do=any_will_do), hint=False)
     budget.spend(answer)
     return answer
