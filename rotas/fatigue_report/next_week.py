@@ -41,7 +41,7 @@ def ahead(kept: Kept, asked: Asked) -> Ahead:
     """Return the vet's coming week, from `now` on."""
     week = Span(asked.now, asked.now + AHEAD)
     shifts = [each for each in kept.rostered if each.span.touches(week)]
-    flags = _worst(kept, asked, [min(each.span.end, week.end) for each in shifts])
+    flags = _worst(kept, asked, [each.span.end for each in shifts if each.span.end <= week.end])
     broken = [told(each, asked) for each in _breaches(kept, asked, week)]
     raised = sorted(
         ((at, flag) for at, flag in flags if flag.level != Level.GREEN), key=lambda pair: -RANK[pair[1].level]

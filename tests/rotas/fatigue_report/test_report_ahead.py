@@ -66,3 +66,10 @@ def test_rest_that_is_owed_stays_owed():
     coming = ahead(vet(day_duty(1), owed=(owed,)), asked())
     assert coming.words == "over a mark"
     assert any("Rest owed and not taken: 12 h" in reason for reason in coming.reasons)
+
+
+def test_a_shift_that_ends_after_the_week_is_judged_with_the_next():
+    last = Rostered("day", Span(NOW + 7 * 24 * HOUR - HOUR, NOW + 7 * 24 * HOUR + 20 * HOUR), DutyKind.WORK)
+    assert not any(reason.startswith("By ") for reason in ahead(vet(last), asked()).reasons)
+    inside = Rostered("day", Span(NOW + 130 * HOUR, NOW + 145 * HOUR), DutyKind.WORK)
+    assert any(reason.startswith("By ") for reason in ahead(vet(inside), asked()).reasons)
