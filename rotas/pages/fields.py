@@ -4,7 +4,7 @@ A field that was left empty takes `otherwise`; where there is none, it is refuse
 """
 
 import re
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, time, tzinfo
 from decimal import Decimal
 
 from django.http import QueryDict
@@ -18,6 +18,7 @@ YEARS = range(2000, 2100)  # outside of it a year is a slip, and zones cannot re
 WHOLE = re.compile(r"[0-9]{1,9}")
 FIGURE = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
 THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+")
+TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9](?::00)?")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 CLOCK = r"[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?"
 MOMENT = re.compile(rf"{DAY.pattern}{CLOCK}(?:Z|[+-][0-9]{{2}}:[0-9]{{2}})?")
@@ -113,6 +114,24 @@ def needed_day(form: QueryDict, field: str) -> date:
     if not form.get(field, "").strip():
         raise BadInput(field=field, problem="write a day.")
     return chosen_day(form, field, otherwise=date.min)
+
+
+def day_if_said(form: QueryDict, field: str) -> date | None:
+    """Return a day, None where the field was left empty."""
+    return needed_day(form, field) if form.get(field, "").strip() else None
+
+
+def whole_if_said(form: QueryDict, field: str) -> int | None:
+    """Return a whole number from 0 up, None where the field was left empty."""
+    return whole_number(form, field) if form.get(field, "").strip() else None
+
+
+def time_of_day(form: QueryDict, field: str) -> time:
+    """Return a time of the practice's clock."""
+    value = form.get(field, "").strip()
+    if not TIME.fullmatch(value):
+        raise BadInput(field=field, problem="write a time such as 18:00.")
+    return time.fromisoformat(value)
 
 
 def local_time(

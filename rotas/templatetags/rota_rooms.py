@@ -15,6 +15,8 @@ ROOMS = (
     ("/rota/leave/", "Leave", (Role.VET, Role.MANAGER)),
     ("/rota/ill/", "Somebody is ill", (Role.RECEPTION,)),
     ("/rota/make/", "Make a rota", (Role.MANAGER,)),
+    ("/rota/cover/", "Cover needed", (Role.MANAGER,)),
+    ("/rota/people/", "People", (Role.MANAGER,)),
     ("/rota/calendar/", "In your calendar", (Role.RECEPTION, Role.VET)),
 )
 

@@ -5,11 +5,25 @@ from datetime import timedelta
 
 from psycopg.types.range import TimestamptzRange
 
-from rotas.models import DraftDuty, Leave, Repair, Role, Rota, RotaWish, Shift, ShiftRole, Swap, Vet
+from rotas.models import (
+    CoverNeed,
+    DraftDuty,
+    Leave,
+    NamedSecond,
+    NotOn,
+    Repair,
+    Role,
+    Rota,
+    RotaWish,
+    Shift,
+    ShiftRole,
+    Swap,
+    Vet,
+)
 from rotas.services.drafts import draft_rota, move_duty
 from rotas.services.leave import ask_leave
 from rotas.services.swaps import accept_swap, ask_swap
-from rotas.services.wishes import make_wish
+from rotas.services.wishes import keep_off, make_wish, name_second
 from tests.api.world import World
 from tests.factories import a_shift
 
@@ -22,7 +36,10 @@ DAYS = timedelta(days=1)
 
 @dataclass(frozen=True)
 class RotaDesk:
-    """A draft with one duty filled, a wish, leave asked for, two swaps at different steps, cover proposed."""
+    """A draft with one duty filled, a wish, leave asked for, two swaps at different steps, cover proposed.
+
+    A rule of when a vet is kept off, and a named second, begin far ahead.
+    """
 
     vet: Vet
     other: Vet
@@ -34,6 +51,9 @@ class RotaDesk:
     accepted: Swap
     free: Shift
     repair: Repair
+    cover: CoverNeed
+    rule: NotOn
+    second: NamedSecond
 
     @property
     def pages(self) -> dict[str, tuple[str, ...]]:
@@ -47,6 +67,8 @@ class RotaDesk:
             f"/rota/ill/{self.repair.pk}/": DESK,
             "/rota/make/": MANAGER,
             f"/rota/make/{self.rota.pk}/": MANAGER,
+            "/rota/cover/": MANAGER,
+            "/rota/people/": MANAGER,
             f"/rota/duties/{self.duty.pk}/": MANAGER,
         }
 
@@ -77,6 +99,14 @@ class RotaDesk:
             f"/rota/leave/{self.leave.pk}/withdraw/": WORKERS,
             "/rota/ill/": DESK,
             f"/rota/ill/{self.repair.pk}/accept/": DESK,
+            "/rota/cover/": MANAGER,
+            "/rota/cover/common/": MANAGER,
+            f"/rota/cover/{self.cover.pk}/end/": MANAGER,
+            f"/rota/people/{self.vet.pk}/terms/": MANAGER,
+            f"/rota/people/{self.vet.pk}/off/": MANAGER,
+            f"/rota/people/{self.vet.pk}/seconds/": MANAGER,
+            f"/rota/people/off/{self.rule.pk}/end/": MANAGER,
+            f"/rota/people/seconds/{self.second.pk}/end/": MANAGER,
         }
 
 
@@ -104,6 +134,11 @@ def a_rota_desk(world: World, other: Vet) -> RotaDesk:
         accepted=accept_swap(swap=accepted, actor=other.member, now=now),
         free=mine[1],
         repair=_proposal(world, theirs[1]),
+        cover=CoverNeed.objects.for_practice(world.practice).standing()[0],
+        rule=keep_off(vet=other, starts_on=first + 70 * DAYS, weekday=1, actor=world.manager, now=now),
+        second=name_second(
+            vet=other, second=vet, starts_on=first + 70 * DAYS, actor=world.manager, now=now
+        ),
     )  # fmt: skip
 
 

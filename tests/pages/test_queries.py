@@ -63,6 +63,8 @@ PAGES: dict[str, tuple[str, Callable[[Evening], str]]] = {
     "drafts": (Role.MANAGER, lambda e: "/rota/make/"),
     "a draft": (Role.MANAGER, lambda e: f"/rota/make/{e.rota.rota.pk}/"),
     "one duty": (Role.MANAGER, lambda e: f"/rota/duties/{e.rota.duty.pk}/"),
+    "cover needed": (Role.MANAGER, lambda e: "/rota/cover/"),
+    "people on the rota": (Role.MANAGER, lambda e: "/rota/people/"),
     "calendars": (Role.MANAGER, lambda e: "/rota/calendar/"),
     "rest report": (Role.MANAGER, lambda e: "/rest/"),
     "rest table": (Role.MANAGER, lambda e: "/rest/table.csv"),
