@@ -15,7 +15,7 @@ ASK, WISH, EXCEPTION, LEAVE, FIXED, NEIGHBOUR = "ask", "wish", "exception", "lea
 COST = {ASK: 1, WISH: 10, FIXED: 20, EXCEPTION: 40, LEAVE: 80, NEIGHBOUR: 100}
 TELLING = 3  # people named in a reason
 EXPLAINED = 60  # gaps for which everybody is asked about; a rota with more lacks people, not reasons
-PRIVATE = frozenset({"available"})  # nobody is asked to give a reason
+NEVER = frozenset({"available", "named_second", "kept_apart"})  # private, or there for somebody's safety
 
 
 def find_gaps(question: RotaQuestion, duties: Iterable[Planned]) -> tuple[Gap, ...]:
@@ -102,7 +102,7 @@ def _neighbour(question: RotaQuestion, slot: Slot) -> WayOut:
 
 
 def _way(person: RotaPerson, found: Sequence[Broken], slot: Slot) -> WayOut | None:
-    """The one way that takes this person; None where the law, or something private, stands against it."""
+    """The one way that takes this person; None where the law, privacy or safety stands against it."""
     rules = {broken.rule for broken in found}
     if not found:
         told = f"Ask {person.name} to be {on(slot)}; nothing stands against it."
@@ -112,7 +112,7 @@ def _way(person: RotaPerson, found: Sequence[Broken], slot: Slot) -> WayOut | No
         return WayOut(WISH, person.id, told, COST[WISH])
     if rules <= {"agreed", "firm_wish"}:
         return WayOut(FIXED, person.id, f"Undo what was agreed with {person.name}.", COST[FIXED])
-    if all(broken.source == CP for broken in found) and not rules & PRIVATE:
+    if all(broken.source == CP for broken in found) and not rules & NEVER:
         told = f"Ask {person.name} to be {on(slot)} as an exception: {found[0].sentence}"
         return WayOut(EXCEPTION, person.id, told, COST[EXCEPTION] + len(found))
     if rules <= {"on_leave"}:

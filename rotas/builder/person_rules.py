@@ -75,7 +75,7 @@ def firm_wishes(sheet: Sheet, person: RotaPerson, mine: Slots) -> Iterator[Broke
 
 
 def own_nights_in_a_row(sheet: Sheet, person: RotaPerson, mine: Slots) -> Iterator[Broken]:
-    """Nobody has more nights on call in a row than they have agreed to."""
+    """Nobody has more nights on call in a row than they have agreed to [cp]."""
     most = person.most_nights_in_a_row
     if most is None:
         return
@@ -85,7 +85,7 @@ def own_nights_in_a_row(sheet: Sheet, person: RotaPerson, mine: Slots) -> Iterat
             told = (
                 f"{person.name} is on call {len(run)} nights in a row; {most} is the most agreed with them."
             )
-            yield Broken("own_nights_in_a_row", person.id, starts[run[most]], told, OURS)
+            yield Broken("own_nights_in_a_row", person.id, starts[run[most]], told, CP)
 
 
 PersonRule = Callable[[Sheet, RotaPerson, Slots], Iterator[Broken]]

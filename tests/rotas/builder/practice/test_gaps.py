@@ -73,6 +73,24 @@ def test_an_exception_is_offered_for_the_practices_own_limits_and_never_for_the_
     assert "one weekend" in sentence or "weekends first on call" in sentence
 
 
+def test_a_new_graduate_is_never_asked_to_be_alone():
+    """[cp] a named second is there for their safety, and is no limit to set aside."""
+    question, duties = fortnight()
+    left, slot = without(question, duties, WEDNESDAY, "second")
+    left, _ = without(question, left, WEDNESDAY, FIRST)
+    first = next(gap for gap in find_gaps(question, (*left, Planned("V5", slot))) if gap.slot.role == FIRST)
+    assert "V8" not in {way.person for way in first.ways_out}
+    assert "named_second" in {broken.rule for broken in first.stopped_by}
+
+
+def test_who_agreed_to_single_nights_may_be_asked_for_one_more():
+    question, duties = fortnight()
+    left, _ = without(question, duties, WEDNESDAY, FIRST)
+    assert {"V1": "exception"}.items() <= {
+        w.person: w.kind for w in only_gap(question, left).ways_out
+    }.items()
+
+
 def test_rest_law_stands_against_everybody():
     question, duties = fortnight()
     slot = slot_of(question, WEDNESDAY, FIRST)
