@@ -85,7 +85,7 @@ def _add(request: HttpRequest, now: datetime) -> tuple[str, str]:
         weekdays=_weekdays(form),
         starts=time_of_day(form, "starts"),
         ends=time_of_day(form, "ends"),
-        wanted=whole_number(form, "wanted", otherwise=1),
+        wanted=whole_number(form, "wanted"),
         season=_season(form),
         bank_holiday=_holidays(form),
         site=text(form, "site", LONGEST_SITE),

@@ -37,7 +37,7 @@ class At:
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule or a named second in words; `may_end` is the first day on which it may end."""
+    """A rule or a named second in words; `ends_on` stands in the form that ends it."""
 
     key: int
     words: str
@@ -80,7 +80,7 @@ def _shown(request: HttpRequest, now: datetime, at: At | None = None) -> dict[st
 
 
 def _vets(practice: Practice, today: date) -> QuerySet[Vet]:
-    """Return the vets who are here, with the rules that have not ended."""
+    """Return the vets who are here, with the rules that have not ended by today."""
     rules = NotOn.objects.exclude(ends_on__lt=today).order_by("pk")
     seconds = NamedSecond.objects.exclude(ends_on__lt=today).select_related("second__member").order_by("pk")
     rows = Vet.objects.for_practice(practice).filter(active=True).select_related("member").order_by("code")

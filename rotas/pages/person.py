@@ -16,13 +16,14 @@ from django.views.decorators.http import require_GET, require_POST
 from rotas.access import vet_in
 from rotas.duty_words import duty_in_words
 from rotas.errors import BadInput, DeskError
-from rotas.models import Leave, Role, RotaWish, Shift, ShiftRole, Swap, Vet
+from rotas.models import Leave, NamedSecond, NotOn, Role, RotaWish, Shift, ShiftRole, Swap, Vet
 from rotas.pages.days import ONE_DAY, Axis, Bar
 from rotas.pages.fields import needed_day, text, whole_number
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
 from rotas.services.swaps import in_words
 from rotas.services.wishes import make_wish, wish_in, withdraw_wish
+from rotas.terms_words import not_on_in_words, second_in_words, terms_in_words
 
 WEEKS = 8
 WEIGHTS = ((1, "a little"), (2, "quite"), (3, "a lot"))
@@ -62,7 +63,8 @@ def _shown(request: HttpRequest, vet: Vet, now: datetime) -> dict[str, Any]:
         "coming": [(shift, duty_in_words(shift)) for shift in shifts if shift.ends_at > now],
         "is_theirs": is_theirs,
         "form": request.POST,
-    } | (_private(vet, today) if is_theirs or request.user.holds(Role.MANAGER) else {})
+        "is_manager": request.user.holds(Role.MANAGER),
+    } | (_private(vet, today) | _terms(vet, today) if is_theirs or request.user.holds(Role.MANAGER) else {})
 
 
 def _week(practice: Any, monday: date, shifts: Iterable[Shift]) -> Week:
@@ -98,6 +100,16 @@ def _private(vet: Vet, today: date) -> dict[str, Any]:
         "roles": [("", "any duty"), *ShiftRole.choices],
         "weights": WEIGHTS,
         "wants": WISHES,
+    }
+
+
+def _terms(vet: Vet, today: date) -> dict[str, Any]:
+    rules = NotOn.objects.filter(vet=vet).exclude(ends_on__lt=today).order_by("pk")
+    seconds = NamedSecond.objects.filter(vet=vet).exclude(ends_on__lt=today)
+    return {
+        "terms": terms_in_words(vet),
+        "rules": [not_on_in_words(rule) for rule in rules],
+        "seconds": [second_in_words(row) for row in seconds.select_related("second__member").order_by("pk")],
     }
 
 

@@ -60,5 +60,12 @@ WORDS = {
     "start": "From",
     "to": "To",
     "hours": "Hours from the last dose",
+    "starts": "From",
+    "ends": "To",
+    "starts_on": "First day",
+    "ends_on": "Last day",
+    "wanted": "How many vets",
+    "nights": "Most nights running",
+    "rota_roles": "Roles",
 }
 """The words that stand beside a field where its name alone would not do."""
