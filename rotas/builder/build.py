@@ -55,7 +55,7 @@ def build(question: RotaQuestion, seconds: float = 50.0, workers: int = 1, seed:
 def answer(question: RotaQuestion, duties: tuple[Planned, ...], seconds: float = 0.0) -> RotaAnswer:
     """Return duties as an answer: gaps, counts, spreads, and what the checker says."""
     gaps = find_gaps(question, duties)
-    filled = f"{len(duties)} duties from {question.first_day.isoformat()} to {question.last_day.isoformat()}"
+    filled = f"{len(duties)} duties, {question.first_day:%a %-d %b} to {question.last_day:%a %-d %b %Y}"
     lacking = "nothing is missing" if not gaps else f"{len(gaps)} gaps"
     return RotaAnswer(
         duties,
