@@ -42,6 +42,7 @@ class Rule:
     key: int
     words: str
     ends_on: str
+    open: bool
 
 
 @dataclass(frozen=True)
@@ -118,9 +119,9 @@ def _as_form(vet: Vet) -> dict[str, str]:
 def _rule(
     row: NotOn | NamedSecond, words: str, form: str, request: HttpRequest, today: date, at: At | None
 ) -> Rule:
+    refused = at == At(form, row.pk)
     usual = max(today, row.starts_on or today).isoformat()
-    typed = request.POST.get("ends_on", "") if at == At(form, row.pk) else usual
-    return Rule(row.pk, words, typed)
+    return Rule(row.pk, words, request.POST.get("ends_on", "") if refused else usual, refused)
 
 
 def _done(request: HttpRequest, at: At, make: Callable[[datetime], tuple[str, int]]) -> HttpResponse:

@@ -14,12 +14,14 @@ from tests.api.rota_examples import (
     ROTA_GOOD,
     a_draft,
     a_repair,
+    a_rule,
+    a_second,
     a_swap,
     a_wish,
     some_leave,
 )
 from tests.api.world import World
-from tests.factories import NOW, a_vet
+from tests.factories import NOW, a_manager, a_practice, a_vet
 
 # who may send each write that is another's in the examples
 REFUSED = {
@@ -84,6 +86,30 @@ def test_who_may_read(ours: World, us: People, path: str, refused: tuple[str, ..
             assert_problem(answer, 403, "not_allowed")
         else:
             assert answer.status_code == 200
+
+
+def test_terms_are_read_by_the_vet_and_the_managers_alone(ours: World, us: People) -> None:
+    rule, second = a_rule(ours), a_second(ours)
+    path = f"vets/{ours.vet.pk}/rota-terms"
+    for who in (us.vet, us.manager):
+        shown = who.get(path).json()
+        assert (shown["vet"], shown["contract_share"], shown["rota_roles"][0]) == (ours.vet.pk, 1.0, "first")
+        assert [(each["id"], each["weekday"], each["role"]) for each in shown["keep_offs"]] == [
+            (rule, 1, "first")
+        ]
+        assert [each["id"] for each in shown["named_seconds"]] == [second]
+    stranger = Caller(a_vet(ours.practice).member)
+    assert_problem(stranger.get(path), 403, "not_allowed")
+    assert_problem(us.desk.get(path), 403, "not_allowed")
+    assert_problem(Caller(a_manager(a_practice(name="Far away"))).get(path), 404, "not_found")
+
+
+@pytest.mark.parametrize("share", [0, -0.1, 1.01, 0.605, "0.6", None])
+def test_a_contract_share_that_cannot_be_is_refused(ours: World, us: People, share: Any) -> None:
+    body = {"contract_share": share, "rota_roles": ["first"]}
+    assert us.manager.post(f"vets/{ours.vet.pk}/rota-terms", body).status_code == 400
+    ours.vet.refresh_from_db()
+    assert ours.vet.contract_share == 1
 
 
 def test_draft_is_the_managers_and_a_published_rota_everybodys(ours: World, us: People) -> None:

@@ -47,7 +47,7 @@ def test_the_common_cover_is_offered_once_and_then_changed(house: House) -> None
     assert "Start with the common cover" in read(ask(house.manager, COVER))
     page = read(ask(house.manager, f"{COVER}common/", {}))
     assert "Start with the common cover" not in page
-    assert "2 day vet</span>, Monday to Friday" in page
+    assert "Day vet, 2 vets</span>, Monday to Friday" in page
     assert "08:00 to 08:00 next day" in page
     assert "On bank holidays only" in page
     for need in CoverNeed.objects.all():
@@ -141,6 +141,8 @@ def test_a_vet_is_kept_off_until_a_day_and_nobody_is_asked_why(house: House) -> 
     early = ask(house.manager, f"{PEOPLE}off/{rule.pk}/end/", {"ends_on": "2026-06-30"})
     assert early.status_code == 400
     assert 'value="2026-06-30"' in read(early)
+    assert f'<details id="end-o-{rule.pk}" open>' in read(early)
+    assert "Last day: the last day is the first or a later one." in read(early)
     page = read(ask(house.manager, f"{PEOPLE}off/{rule.pk}/end/", {"ends_on": "2026-08-31"}))
     assert "Not first on call on Tuesdays, from 1 Jul 2026 until 31 Aug 2026" in page
     assert "Not first on call on Tuesdays" in read(ask(vet.member, f"/rota/vets/{vet.pk}/"))
