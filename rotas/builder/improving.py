@@ -69,6 +69,12 @@ class Improver:
         self.in_vain = 0 if gain else self.in_vain + 1
         kind.learn(gain, answer.best, answer.effort, PART_EFFORT)
 
+    def take(self, answer: Answer) -> None:
+        """Take whole rows that another solve has found, where they cost less."""
+        with self.lock:
+            if answer.rows is not None:
+                self._change(answer.rows)
+
     def _accept(self, free: Free, stood: Rows, rows: Rows) -> None:
         """Take the rows, with what others changed meanwhile, unless that breaks a rule or costs more."""
         changed = {place: row for place, row in rows.items() if row != stood[place]}
@@ -78,8 +84,12 @@ class Improver:
             for place, row in changed.items()
         ):
             return
-        old, before = {place: self.standing.rows[place] for place in merged}, self.standing.price
-        self.standing.change(merged)
+        self._change(merged)
+
+    def _change(self, rows: Rows) -> None:
+        """Put the rows in place, unless that costs more."""
+        old, before = {place: self.standing.rows[place] for place in rows}, self.standing.price
+        self.standing.change(rows)
         if self.standing.price > before:
             self.standing.change(old)
 

@@ -1,6 +1,6 @@
 """One CP-SAT model of any part of a roster: some cells free, all others as they stand."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -160,14 +160,26 @@ class PartModel:
             self.model.add(slack >= beyond)
             self.objective.append((slack, HARD if price is None else price))
 
-    def solve(self, limits: Limits, hint: bool = True) -> Answer:
-        """Choose the free cells at the least price, beginning from what stands if `hint`."""
+    def solve(
+        self, limits: Limits, hint: bool = True, enough: Callable[[float], bool] | None = None
+    ) -> Answer:
+        """Choose the free cells at the least price, beginning from what stands if `hint`.
+
+        `enough` is told every better bound, and ends the search by saying so.
+        """
         if hint:
-            for _, literal, stands in self._cells():
-                if not isinstance(literal, bool):
-                    self.model.add_hint(literal, stands)
+            self._add_hints()
         solver = _solver(limits)
-        status = solver.solve(self.model)
+        if enough is not None:
+            solver.best_bound_callback = lambda bound: solver.stop_search() if enough(bound) else None
+        return self._answer(solver, solver.solve(self.model))
+
+    def _add_hints(self) -> None:
+        for _, literal, stands in self._cells():
+            if not isinstance(literal, bool):
+                self.model.add_hint(literal, stands)
+
+    def _answer(self, solver: cp_model.CpSolver, status: cp_model.CpSolverStatus) -> Answer:
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         return Answer(
             {place: self._chosen(place, solver) for place in self.rows} if found else None,

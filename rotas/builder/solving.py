@@ -1,5 +1,6 @@
 """Finding a roster: a first one row by row, the whole at once where it is small, part by part where not."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import ceil, inf
 from time import monotonic
@@ -67,28 +68,36 @@ def solve_roster(
 def _improve(standing: Standing, budget: Budget, workers: int, seed: int) -> None:
     cells = standing.layout.cells_a_day * standing.layout.problem.days * len(standing.layout.may)
     improver = Improver(standing, budget, seed)
-    if cells <= SMALL:
-        _whole(standing, budget, workers, seed)
-    elif cells <= MEDIUM:
+    if SMALL < cells <= MEDIUM:
         improver.run(workers, PATIENCE)
-        _whole(standing, budget, workers, seed)
+    if cells <= MEDIUM:
+        _whole(improver, seed, workers)
     improver.run(workers)
 
 
-def _whole(standing: Standing, budget: Budget, workers: int, seed: int) -> None:
-    """Give CP-SAT everything, all the time that is left; no roster is cheaper than its bound."""
+def _whole(improver: Improver, seed: int, workers: int) -> None:
+    """Give CP-SAT everything on one thread, all the time that is left, and search by parts on the others.
+
+    One thread that relies on linear rules proves sooner than a portfolio of threads that do not.
+    """
+    standing, budget = improver.standing, improver.budget
     if budget.left() <= 0 or standing.price <= budget.bound:
         return
     everything = {place: range(standing.layout.problem.days) for place in range(len(standing.layout.may))}
-    answer = PartModel(standing, everything).solve(budget.limits(inf, seed, workers))
-    budget.spend(answer)
-    budget.bound = max(budget.bound, answer.bound)
-    if answer.rows is not None:
-        before = standing.price
-        old = dict(standing.rows)
-        standing.change(answer.rows)
-        if standing.price > before:
-            standing.change(old)
+    model = PartModel(standing, everything)
+
+    def raise_bound(bound: float) -> bool:
+        budget.bound = max(budget.bound, bound)
+        return standing.price <= budget.bound
+
+    with ThreadPoolExecutor(1) as beside:
+        others = beside.submit(improver.run, workers - 1) if workers > 1 else None
+        answer = model.solve(budget.limits(inf, seed), enough=raise_bound)
+        budget.spend(answer)
+        raise_bound(answer.bound)
+        improver.take(answer)
+        if others is not None:
+            others.result()
 
 
 def _solved(standing: Standing, budget: Budget, began: float) -> Solved:
