@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
 from functools import partial
 from threading import Barrier
 from typing import Any
@@ -14,8 +15,10 @@ from rotas.models import AuditLine, Leave, OutboxMessage, Rota, Shift, Swap
 from rotas.services.building import build_asked
 from rotas.services.leave import ask_leave
 from rotas.services.repair import accept_repair, cover_for_illness
+from rotas.services.rota_terms import set_rota_terms
 from rotas.services.rotas import ask_build, publish_rota
 from rotas.services.swaps import VETO, accept_swap, approve_swap, ask_swap, settle_swaps
+from rotas.services.wishes import keep_off, name_second
 from tests.rotas.services.rota.world import DAY, EARLIER, MONDAY, Nights
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -130,3 +133,22 @@ def test_proposal_accepted_twice_at_once_is_done_once(world: Nights) -> None:
     assert world.night(1).vet_id == repair.changes[0]["to_vet"]
     assert Shift.objects.filter(ended_at=None).count() == 7
     assert AuditLine.objects.filter(verb="repair_accepted").count() == 1
+
+
+def test_rules_and_terms_written_twice_at_once_are_written_once(world: Nights) -> None:
+    vet, second, press = world.vets[0], world.vets[1], {"actor": world.manager, "now": EARLIER}
+    rule = partial(keep_off, vet=vet, weekday=1, **press)
+    named = partial(name_second, vet=vet, second=second, **press)
+    terms = partial(
+        set_rota_terms,
+        vet=vet,
+        contract_share=Decimal("0.5"),
+        started_on=None,
+        rota_roles=["first"],
+        most_nights_running=2,
+        **press,
+    )
+    for call, verb in ((rule, "kept_off"), (named, "second_named"), (terms, "rota_terms_set")):
+        answers = together(call, call, call)
+        assert {answer.pk for answer in answers} == {answers[0].pk}
+        assert AuditLine.objects.filter(verb=verb).count() == 1
