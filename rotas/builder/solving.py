@@ -2,7 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from math import ceil, inf
+from math import ceil, inf, isfinite
 from time import monotonic
 
 from rotas.builder.budget import Budget
@@ -15,6 +15,7 @@ from rotas.builder.start import NoRow, standing_from
 
 SMALL = 1000  # cells that CP-SAT is given whole at once
 MEDIUM = 6000  # cells that it is given whole after a search, for a proof
+ROUNDING = 1e-6  # prices are whole, the solver's bounds are not quite
 PATIENCE = 25  # parts solved anew in vain before that
 
 
@@ -87,7 +88,7 @@ def _whole(improver: Improver, seed: int, workers: int) -> None:
     model = PartModel(standing, everything)
 
     def raise_bound(bound: float) -> bool:
-        budget.bound = max(budget.bound, bound)
+        budget.bound = max(budget.bound, ceil(bound - ROUNDING) if isfinite(bound) else bound)
         return standing.price <= budget.bound
 
     with ThreadPoolExecutor(1) as beside:
@@ -104,5 +105,5 @@ def _solved(standing: Standing, budget: Budget, began: float) -> Solved:
     roster = standing.layout.roster(standing.rows)
     cost = cost_of(standing.layout.problem, roster)
     known = float("-inf") < budget.bound < HARD / 2
-    bound = ceil(budget.bound - 1e-6) if known else None
-    return Solved(roster, cost, bound, standing.price <= budget.bound + 1e-6, monotonic() - began)
+    bound = int(budget.bound) if known else None
+    return Solved(roster, cost, bound, standing.price <= budget.bound, monotonic() - began)
