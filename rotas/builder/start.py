@@ -47,7 +47,8 @@ def _rows(layout: Layout, start: Roster | None) -> dict[int, Row]:
     if start is None:
         return {}
     problem = layout.problem
-    return {place: start.row(person.id, problem.days) for place, person in enumerate(problem.people)}
+    known = Roster({at: shift for at, shift in start.shifts.items() if shift in problem.type_of})
+    return {place: known.row(person.id, problem.days) for place, person in enumerate(problem.people)}
 
 
 def _keeps_rules(layout: Layout, place: int, row: Row) -> bool:
