@@ -1,4 +1,4 @@
-"""The page of the rest rules: everybody reads them, a manager settles them, a refusal keeps what was typed."""
+"""The page of the rest rules: everybody reads, a manager settles, a refusal keeps what was typed."""
 
 from rotas.models import AuditLine, Practice, Role
 from rotas.services.worked import rules_of

@@ -17,8 +17,9 @@ HEADING = (
 class Command(BaseCommand):
     help = (
         "Solve every published staff-scheduling instance in DIR with the rota builder. Prints cost, best "
-        "known cost and gap of each; best_known.csv is looked for in DIR and the folder above. Every roster is "
-        "written to OUT as CSV, read back and counted without a solver; ends with an error if one breaks a rule."
+        "known cost and gap of each; best_known.csv is looked for in DIR and the folder above. Every "
+        "roster is written to OUT as CSV, read back and counted without a solver; ends with an error if "
+        "one breaks a rule."
     )
     requires_system_checks: list[str] = []
 
