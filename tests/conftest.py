@@ -15,7 +15,9 @@ from tests.running.emptying import instead_of_flush
 from tests.running.site import Site, StartWorker, Workers
 
 # Generated inputs repeat from run to run, and none fails for taking long on a busy machine.
-hypothesis.settings.register_profile("byrelight", deadline=None, derandomize=True, database=None)
+hypothesis.settings.register_profile(
+    "byrelight", deadline=None, derandomize=True, database=None, max_examples=75
+)
 hypothesis.settings.register_profile("thousands", deadline=None, database=None, max_examples=3000)
 hypothesis.settings.load_profile("byrelight")  # --hypothesis-profile=thousands has the last word
 

@@ -21,7 +21,7 @@ from tests.dispatch.planner.strategies import problems
 BRIEF = SolverParameters(
     time_limit_s=30, workers=1, seed=7, deterministic_time=0.2, ranking_seconds=0, changes_seconds=0
 )
-POOL = SolverParameters(time_limit_s=2, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
+POOL = SolverParameters(time_limit_s=1, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
 HASTY = SolverParameters(time_limit_s=0.02, workers=1, seed=1, ranking_seconds=0, changes_seconds=0)
 
 
