@@ -15,7 +15,7 @@ from time import perf_counter
 
 from dispatch.planner.costs import route_points, served_points, start_points
 from dispatch.planner.draft import Draft, draft
-from dispatch.planner.greedy import greedy, with_job, without
+from dispatch.planner.greedy import MOST_JOBS_TWICE, greedy, with_job, without
 from dispatch.planner.parameters import SolverParameters, Urgency
 from dispatch.planner.plan import Outcome, Ranked, Route, Verdict
 from dispatch.planner.problem import Job, Kind, Problem, Stage
@@ -111,8 +111,8 @@ def _waited_in_place(
     if more is None and perf_counter() > until:
         more = _own_price(problem, job, start, wait)
     elif more is None:
-        held = delayed(problem, job, start + wait)
-        more = _held_back(held, best, job).cost - best.cost
+        held = _held_back(delayed(problem, job, start + wait), best, job)
+        more = _own_price(problem, job, start, wait) if held is None else held.cost - best.cost
     return Waited(max(0, more), exact=False)
 
 
@@ -141,13 +141,18 @@ def _route_cost(problem: Problem, timed: Route) -> int:
     return sum(route_points(problem, timed).values()) + sum(sum(each.values()) for each in served)
 
 
-def _held_back(held: Problem, best: Draft, job: Job) -> Draft:
-    """The plan with the call held back where it is; else where that now costs least; else a quick one."""
+def _held_back(held: Problem, best: Draft, job: Job) -> Draft | None:
+    """The plan with the call held back where it is; else where that now costs least; else a quick one.
+
+    None where a quick plan would take seconds.
+    """
     same = draft(held, best.orders)
     if same is not None:
         return same
     rest = draft(held, without(best.orders, job))
-    return greedy(held) if rest is None else with_job(held, rest, held.job_by_id[job.id])
+    if rest is not None:
+        return with_job(held, rest, held.job_by_id[job.id])
+    return greedy(held) if len(held.jobs) <= MOST_JOBS_TWICE else None
 
 
 def _solved_again(
@@ -164,7 +169,7 @@ def _solved_again(
         return Waited(0, exact=True)
     from dispatch.planner.solve import solve  # only solving pays for importing OR-Tools
 
-    solved = solve(held, parameters, _held_back(held, best, job), deadline, duals)
+    solved = solve(held, parameters, _held_back(held, best, job) or greedy(held), deadline, duals)
     return Waited(max(0, solved.draft.cost - best.cost), exact=True) if solved.proven else None
 
 
