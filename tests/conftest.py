@@ -16,7 +16,7 @@ from tests.running.site import Site, StartWorker, Workers
 
 # Generated inputs repeat from run to run, and none fails for taking long on a busy machine.
 hypothesis.settings.register_profile(
-    "byrelight", deadline=None, derandomize=True, database=None, max_examples=75
+    "byrelight", deadline=None, derandomize=True, database=None, max_examples=50
 )
 hypothesis.settings.register_profile("thousands", deadline=None, database=None, max_examples=3000)
 hypothesis.settings.load_profile("byrelight")  # --hypothesis-profile=thousands has the last word
