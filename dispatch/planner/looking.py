@@ -22,6 +22,7 @@ ROUNDS_PER_SECOND = 1_000_000
 SHARE_FIRST = 0.4
 SMALL_NIGHT = 14
 MOST_JOBS_LISTED = 24
+MOST_JOBS_IN_PARTS = 150  # a pool's night is better searched to the end, which also keeps the limit closely
 """On larger nights the routes are too many to list; only their parts are solved exactly."""
 SHARE_OF_PARTS, LEAST_SECONDS_OF_PARTS = 0.08, 0.25
 """Where the search has come to rest its plan is seldom better inside a part, so they get little; none
@@ -51,7 +52,8 @@ def searched_first(
 
 def searched_last(problem: Problem, best: Draft, parameters: SolverParameters, deadline: float) -> Draft:
     """Look on from the best plan until the time is over, and in the last of it part by part."""
-    if len(problem.jobs) <= MOST_JOBS_LISTED:
+    jobs = len(problem.jobs)
+    if jobs <= MOST_JOBS_LISTED or (jobs > MOST_JOBS_IN_PARTS and is_warm()):
         return _searched_on(problem, best, parameters, deadline)
     from dispatch.planner.submodels import solved_in_parts  # parts are solved by what imports this
 
