@@ -3,16 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from functools import lru_cache, partial
+from functools import partial
 from typing import Any
-
-import holidays
 
 from cases.triage.assess import assess
 from cases.triage.errors import AnswerError
 from cases.triage.report import Assessment, CallReport, VetWord
 from cases.triage.targets import ArrivalTargets
 from cases.triage.vocabulary import Urgency
+from rotas.bank_holidays import bank_holidays
 from rotas.errors import BadInput
 from rotas.models import Practice
 
@@ -63,15 +62,7 @@ def targets_of(practice: Practice) -> ArrivalTargets:
 
 def is_working_day(country: str, part: str, day: date) -> bool:
     """Say whether the practice's day team works: Monday to Friday, bank holidays left out."""
-    return day.weekday() < 5 and day not in _bank_holidays(country, part)
-
-
-@lru_cache(maxsize=64)
-def _bank_holidays(country: str, part: str) -> holidays.HolidayBase:
-    try:
-        return holidays.country_holidays(country, subdiv=part or None)
-    except NotImplementedError:  # a country or part that nobody has listed has weekends only
-        return holidays.HolidayBase()
+    return day.weekday() < 5 and day not in bank_holidays(country, part, day.year)
 
 
 def as_json(assessment: Assessment) -> dict[str, Any]:

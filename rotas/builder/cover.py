@@ -1,12 +1,11 @@
 """Cover needed: patterns laid over days, seasons and bank holidays become slots with real times."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date, timedelta
-from functools import lru_cache
 
-import holidays
 from dateutil.easter import easter
 
+from rotas.bank_holidays import bank_holidays
 from rotas.builder.question import CoverPattern, RotaQuestion, Slot
 from rotas.rest.localtime import local
 
@@ -20,13 +19,6 @@ def days_of(question: RotaQuestion) -> Iterator[date]:
         yield question.first_day + timedelta(days=number)
 
 
-@lru_cache(maxsize=64)
-def bank_holidays(country: str, subdivision: str | None, year: int) -> Mapping[date, int]:
-    """Return the year's bank holidays with their weight: 2 for Christmas, New Year and Easter, else 1."""
-    known = holidays.country_holidays(country, subdiv=subdivision, years=year)
-    return {day: 2 if is_double(day) else 1 for day in known if day.year == year}
-
-
 def is_double(day: date) -> bool:
     """Say whether a bank holiday on the day counts double [cp]."""
     from_easter = (day - easter(day.year)).days
@@ -34,8 +26,10 @@ def is_double(day: date) -> bool:
 
 
 def holiday_weight(question: RotaQuestion, day: date) -> int:
-    """Return what a bank holiday on the day counts; 0 if it is none."""
-    return bank_holidays(question.country, question.subdivision, day.year).get(day, 0)
+    """Return what a bank holiday counts: 2 at Christmas, New Year and Easter, else 1; 0 if it is none."""
+    if day not in bank_holidays(question.country, question.subdivision or "", day.year):
+        return 0
+    return 2 if is_double(day) else 1
 
 
 def slots(question: RotaQuestion) -> tuple[Slot, ...]:

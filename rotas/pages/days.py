@@ -3,10 +3,8 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from functools import lru_cache
 
-import holidays
-
+from rotas.bank_holidays import bank_holidays
 from rotas.models import DraftDuty, Practice, Shift, ShiftRole
 
 ONE_DAY = timedelta(days=1)
@@ -88,14 +86,9 @@ def month_of(day: date) -> tuple[date, date]:
     return first, (first + timedelta(days=31)).replace(day=1) - ONE_DAY
 
 
-@lru_cache(maxsize=64)
-def _named(country: str, part: str | None, year: int) -> dict[date, str]:
-    return dict(holidays.country_holidays(country, subdiv=part, years=year).items())
-
-
-def bank_holidays(practice: Practice, first: date, last: date) -> dict[date, str]:
+def holidays_of(practice: Practice, first: date, last: date) -> dict[date, str]:
     """Return the bank holidays from the first to the last day by name."""
     found: dict[date, str] = {}
     for year in range(first.year, last.year + 1):
-        found |= _named(practice.country, practice.country_part or None, year)
+        found |= bank_holidays(practice.country, practice.country_part, year)
     return {day: name for day, name in found.items() if first <= day <= last}

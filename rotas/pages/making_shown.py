@@ -10,7 +10,7 @@ from rotas.builder.counts import counts, spreads
 from rotas.builder.question import Spread
 from rotas.duty_words import duty_in_words
 from rotas.models import BuildState, DraftDuty, Rota, RotaState, ShiftRole
-from rotas.pages.days import SHORT, bank_holidays, days
+from rotas.pages.days import SHORT, days, holidays_of
 from rotas.pages.rota_words import times
 from rotas.services.drafts import GAPS, broken_rules
 from rotas.services.rota_questions import person_id, planned_of, question_for, vets_of
@@ -177,7 +177,7 @@ def _points(points: float) -> str:
 
 def days_shown(rota: Rota, first: date, last: date) -> list[DayRow]:
     """Return the days from the first to the last with who is on."""
-    named = bank_holidays(rota.practice, first, last)
+    named = holidays_of(rota.practice, first, last)
     rows = rota.duties.filter(day__range=(first, last)).select_related("practice", "vet__member").in_order()
     found: dict[tuple[date, str], list[tuple[DraftDuty, str]]] = defaultdict(list)
     for duty in rows:

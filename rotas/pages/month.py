@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from rotas.models import Practice, Role, Shift, ShiftRole, Vet
-from rotas.pages.days import SHORT, Axis, Bar, bank_holidays, days, month_of
+from rotas.pages.days import SHORT, Axis, Bar, days, holidays_of, month_of
 from rotas.pages.fields import chosen_day
 from rotas.pages.member import member_page
 from rotas.pages.rota_words import times, turns_in_words
@@ -82,7 +82,7 @@ def show(request: HttpRequest) -> HttpResponse:
 
 
 def _rows(practice: Practice, first: date, last: date, shifts: list[Shift], today: date) -> list[Row]:
-    named = bank_holidays(practice, first, last)
+    named = holidays_of(practice, first, last)
     begun: dict[tuple[date, str], dict[str, list[Vet]]] = defaultdict(dict)
     for shift in shifts:
         words = f"{times(shift)}, {shift.site}" if shift.site else times(shift)

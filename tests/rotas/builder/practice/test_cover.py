@@ -5,7 +5,7 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from rotas.builder.cover import bank_holidays, holiday_weight, slots, slots_on
+from rotas.builder.cover import holiday_weight, slots, slots_on
 from rotas.builder.question import DAY, FIRST, LAMBING, CoverPattern, NotOn, Season
 from tests.rotas.builder.practice.fortnight import spring_question
 
@@ -38,11 +38,6 @@ def night(**changes):
 def test_christmas_new_year_and_easter_count_double(day, weight):
     """[cp]"""
     assert holiday_weight(spring_question(), day) == weight
-
-
-def test_bank_holidays_are_those_of_the_part_of_the_country():
-    assert date(2027, 1, 2) in bank_holidays("GB", "SCT", 2027)
-    assert date(2027, 1, 2) not in bank_holidays("GB", "ENG", 2027)
 
 
 def test_a_pattern_keeps_to_bank_holidays_or_off_them():
