@@ -69,11 +69,12 @@ def _stops(
 ) -> Stops:
     """Who is stopped by what, least stopped first; who never holds the role is left out."""
     asked = [person for person in people if slot.role in person.roles]
-    found = [(person, _against(question, duties, Move(slot, None, person.id))) for person in asked]
+    found = [(person, against(question, duties, Move(slot, None, person.id))) for person in asked]
     return sorted(found, key=lambda stop: (sum(map(_weight, stop[1])), stop[0].name))
 
 
-def _against(question: RotaQuestion, duties: tuple[Planned, ...], *moves: Move) -> tuple[Broken, ...]:
+def against(question: RotaQuestion, duties: tuple[Planned, ...], *moves: Move) -> tuple[Broken, ...]:
+    """Return what stands against the moves; that cover is missing elsewhere does not."""
     return tuple(broken for broken in check_move(question, duties, moves) if broken.rule != "cover")
 
 

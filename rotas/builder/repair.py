@@ -13,7 +13,7 @@ from time import monotonic
 from rotas.builder.asking import problem_of, with_prices
 from rotas.builder.build import Effort, cuts_of
 from rotas.builder.counts import NIGHTS, counts, quarters, spreads
-from rotas.builder.gaps import find_gaps
+from rotas.builder.gaps import against, find_gaps
 from rotas.builder.grid import Grid, kinds_of
 from rotas.builder.illness import Illness, with_odd_cover
 from rotas.builder.question import Fixed, Move, Planned, Repaired, RotaAnswer, RotaQuestion, Slot
@@ -60,13 +60,34 @@ def _moves(illness: Illness, effort: Effort) -> tuple[Move, ...]:
         problem = with_prices(problem_of(grid, cuts, preferred=False), _prices(illness, grid))
         roster = solve_roster(problem, effort.left / 2, effort.workers, effort.seed).roster
         if roster is None:
-            return tuple(Move(illness.open(hit.slot), illness.person, None) for hit in illness.hits)
+            moves = tuple(Move(illness.open(hit.slot), illness.person, None) for hit in illness.hits)
+            return _filled(illness, moves)
         moves = tuple(_read(illness, grid, roster))
         more = list(cuts_of(grid, roster, illness.newly_broken(moves), number))
         if not more or effort.left < LEAST_SECONDS:
             break
         cuts.extend(more)
-    return _lawful(illness, moves)
+    return _filled(illness, _lawful(illness, moves))
+
+
+def _filled(illness: Illness, moves: tuple[Move, ...]) -> tuple[Move, ...]:
+    """Give what is still open to whoever nothing stands against, who is furthest behind in nights first.
+
+    So "nobody may" is true even where the time ended before the solver had an answer.
+    """
+    ahead, question = _ahead(illness), illness.near(illness.afterwards)
+    people = sorted(question.people, key=lambda person: (ahead.get(person.id, 0.0), person.id))
+    for open_ in [move for move in moves if move.person_to is None]:
+        duties = illness.near_duties(illness.after(moves))
+        free = (
+            person.id
+            for person in people
+            if open_.slot.role in person.roles
+            and not against(question, duties, Move(open_.slot, None, person.id))
+        )
+        taker = next(free, None)
+        moves = tuple(replace(each, person_to=taker) if each == open_ else each for each in moves)
+    return moves
 
 
 def _grid(illness: Illness) -> Grid:

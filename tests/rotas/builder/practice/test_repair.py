@@ -7,6 +7,7 @@ import pytest
 
 from rotas.builder.checking import check
 from rotas.builder.counts import counts
+from rotas.builder.gaps import ASK
 from rotas.builder.question import DAY, FIRST, ON_CALL, SECOND, NotOn, Planned, QuestionUnclear
 from rotas.builder.repair import repair
 from tests.rotas.builder.practice.fortnight import (
@@ -191,6 +192,24 @@ def test_a_duty_of_hours_that_are_not_asked_for_needs_somebody_too():
     (move,) = found.moves
     assert (move.slot, move.person_from) == (odd, "V3")
     assert move.person_to is not None
+
+
+def test_without_a_second_for_the_solver_a_duty_is_still_taken_by_whom_nothing_stands_against():
+    question, duties = fortnight()
+    slot = slot_of(question, TUESDAY, FIRST)
+    found = repair(question, duties, "V3", slot.start - 6 * HOUR, slot.end, seconds=0.0)
+    (move,) = found.moves
+    assert move.person_to is not None
+    assert found.answer.gaps == ()
+    assert check(question, found.answer.duties) == ()
+
+
+@pytest.mark.parametrize("seconds", [0.0, 4.0])
+def test_nobody_may_is_never_said_while_somebody_may(seconds):
+    question, duties = fortnight()
+    slot = slot_of(question, SUNDAY, SECOND)
+    found = repair(question, duties, "V1", slot.start, slot.end + 48 * HOUR, seconds=seconds)
+    assert [way for gap in found.answer.gaps for way in gap.ways_out if way.kind == ASK] == []
 
 
 def test_what_was_open_before_stays_open():
