@@ -3,8 +3,9 @@
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError
 
+from dispatch.management.published import PublishedInstances
 from dispatch.planner.home_care.benchmark import (
     Folder,
     Means,
@@ -22,25 +23,16 @@ HEADING = (
 )
 
 
-class Command(BaseCommand):
+class Command(PublishedInstances):
     help = (
         "Solve every published home-care instance in DIR (.json or .json.gz) with the planner's own search. "
         "Prints objective, best known value and gap of each, means per set, and how many lie below the best "
         "known; best_known.csv is looked for in DIR and the folder above. Every solution is written to OUT, "
         "read back and checked without a solver; ends with an error if any fails."
     )
-    requires_system_checks: list[str] = []
-
-    def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("folder", metavar="DIR", type=Path, help="the folder with the instances")
-        parser.add_argument("--seconds", type=float, default=10.0, help="seconds per instance (default 10)")
-        parser.add_argument("--workers", type=int, default=1, help="processor cores to use (default 1)")
-        parser.add_argument("--seed", type=int, default=1, help="seed of the search (default 1)")
-        parser.add_argument("--out", type=Path, required=True, help="the folder for the solutions")
-        parser.add_argument(
-            "--only", metavar="TEXT", action="append", default=[],
-            help="only a set (B), one instance of it (B3), or names with this text in them; may be repeated",
-        )  # fmt: skip
+    usual_seconds = 10.0
+    written = "solutions"
+    only_words = "only a set (B), one instance of it (B3), or names with this text in them"
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
@@ -48,26 +40,24 @@ class Command(BaseCommand):
             found = self._found(options["folder"], options["only"])
         except ProblemError as error:
             raise CommandError(str(error)) from error
-        self.sum_up(self._rows(found, parameters, _made(options["out"])))
+        self.sum_up(self._rows(found, parameters, self.made(options["out"])))
 
     def _found(self, folder: Path, only: list[str]) -> Folder:
-        if not folder.is_dir():
-            raise CommandError(f"{folder} is not a folder. Give the folder that holds the instances.")
+        self.require_folder(folder)
         found = surveyed(folder, only)
         for sentence in found.skipped:
-            self._say(f"skipped {sentence}")
+            self.say(f"skipped {sentence}")
         if not found.entries:
-            named = f" named by {' or '.join(only)}" if only else ""
-            raise CommandError(f"{folder} holds no instance{named} (.json or .json.gz).")
+            raise self.nothing_found(folder, only, " (.json or .json.gz)")
         return found
 
     def _rows(self, found: Folder, parameters: SolverParameters, out: Path) -> list[Row]:
         warm_up()
-        self._say(HEADING)
+        self.say(HEADING)
         rows = []
         for entry in found.entries:
             rows.append(ran(entry, parameters, out))
-            self._say(_line(rows[-1]))
+            self.say(_line(rows[-1]))
             for sentence in rows[-1].broken:
                 self.stderr.write(f"{entry.instance.name}: {sentence}")
         return rows
@@ -76,23 +66,11 @@ class Command(BaseCommand):
         """Print the means; refuse to end well where a solution fails the re-check."""
         sound = [row for row in rows if not row.broken]
         for each in means_per_set(sound):
-            self._say(_mean_line(f"set {each.name}", each))
+            self.say(_mean_line(f"set {each.name}", each))
         if sound:
-            self._say(_mean_line("all", means("all", sound)))
+            self.say(_mean_line("all", means("all", sound)))
         if len(sound) < len(rows):
             raise CommandError(f"{len(rows) - len(sound)} of {len(rows)} solutions fail the re-check.")
-
-    def _say(self, line: str) -> None:
-        self.stdout.write(line)
-        self.stdout.flush()
-
-
-def _made(out: Path) -> Path:
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise CommandError(f"{out} cannot be made a folder: {error.strerror}.") from error
-    return out
 
 
 def _line(row: Row) -> str:
