@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from rotas.builder.cover import holiday_weight
-from rotas.builder.question import FIRST, LAMBING, SECOND, Planned, RotaPerson, RotaQuestion, Slot, Spread
+from rotas.builder.question import FIRST, SECOND, Planned, RotaPerson, RotaQuestion, Slot, Spread
+from rotas.rest.season import LAMBING
 
 QUARTERS = 4
 HELD = {FIRST: 4, SECOND: 2}  # quarters of a point

@@ -6,7 +6,8 @@ Why somebody is away is nobody's business and is not asked. All figures are comm
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 
-from rotas.builder.question import SOLO, RotaPerson, Season
+from rotas.builder.question import SOLO, RotaPerson
+from rotas.rest.season import Season
 
 NEEDED: Mapping[str, str] = {
     "caesar_cattle": "a caesarean",

@@ -183,7 +183,7 @@ def week_average(grid: Grid, person: RotaPerson) -> Iterator[Total]:
     rule = grid.question.rules.rest.one(Measure.AVERAGE_WEEK)
     if rule is None or person.opted_out:
         return
-    length = (rule.window or timedelta(weeks=17)).days
+    length = rule.reference.days
     most = round(rule.amount / timedelta(minutes=1)) * length // 7
     worked = {cell: work_minutes(grid, cell) for day in grid.new for cell in grid.cells[person.id, day]}
     longest = max(worked.values(), default=0)

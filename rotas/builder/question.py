@@ -11,6 +11,7 @@ from functools import cached_property
 
 from rotas.rest.intervals import Span
 from rotas.rest.rules import Measure, Reading, RuleSet, rule_set
+from rotas.rest.season import LAMBING, Season
 
 FIRST, SECOND, DAY = "first", "second", "day"
 ON_CALL = frozenset({FIRST, SECOND})
@@ -20,24 +21,6 @@ SOLO = "solo"
 
 class QuestionUnclear(ValueError):
     """The question contradicts itself; the message says what to put right."""
-
-
-@dataclass(frozen=True)
-class Season:
-    """From one (month, day) to another, both inside; it may pass over New Year."""
-
-    first: tuple[int, int]
-    last: tuple[int, int]
-
-    def holds(self, day: date) -> bool:
-        """Say whether the day lies in the season."""
-        at = (day.month, day.day)
-        if self.first <= self.last:
-            return self.first <= at <= self.last
-        return at >= self.first or at <= self.last
-
-
-LAMBING = Season((2, 1), (5, 31))  # Feb-May [cp]
 
 
 @dataclass(frozen=True, order=True)

@@ -15,9 +15,9 @@ from rotas.fatigue_report.trend import Month, trend
 from rotas.rest.intervals import Span
 from rotas.rest.localtime import day_span, local_day
 from rotas.rest.report import LOOK_BACK
+from rotas.rest.rules import REFERENCE
 
 YEAR = timedelta(days=365)
-REFERENCE = timedelta(weeks=17)
 
 
 @dataclass(frozen=True)

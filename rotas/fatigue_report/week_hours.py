@@ -8,9 +8,7 @@ from rotas.rest.intervals import ZERO, Span, clip, total
 from rotas.rest.localtime import day_span, local_day
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import added_for_leave, average_week, worked_in
-from rotas.rest.rules import Measure
-
-REFERENCE = timedelta(weeks=17)  # Directive 2003/88/EC Art 16(b), WTR 1998 reg 4(3), where a set names none
+from rotas.rest.rules import REFERENCE, Measure
 
 
 @dataclass(frozen=True)
@@ -43,7 +41,7 @@ class WeekHours:
 def week_hours(kept: Kept, log: DutyLog, asked: Asked) -> WeekHours:
     """Return the whole weeks that end by the end of the period."""
     rule = asked.rule_set.one(Measure.AVERAGE_WEEK)
-    length = (rule.window if rule else None) or REFERENCE
+    length = rule.reference if rule else REFERENCE
     mondays = [day for day in _mondays(asked, length) if not _before_start(kept, day)]
     weeks = tuple(_week(log, monday) for monday in mondays)
     most = rule.amount if rule else None

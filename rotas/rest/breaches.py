@@ -188,7 +188,7 @@ def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """The average week over the reference period, leave added back; the worst period is told."""
     if judged.opted_out:
         return
-    periods = averages(judged.log, rule.window or timedelta(weeks=17))
+    periods = averages(judged.log, rule.reference)
     looked_at = (found for found in periods if judged.looks_at(found.window))
     worst = max(looked_at, key=lambda found: found.amount, default=None)
     if worst is not None:

@@ -14,19 +14,15 @@ from itertools import pairwise
 from rotas.rest.breaches import Breach
 from rotas.rest.intervals import PLANNED, Duty, Span, clip, merge, of_kinds
 from rotas.rest.localtime import in_words, local, local_day, nights, shown
+from rotas.rest.measure import NIGHT_TIME
 from rotas.rest.rules import Measure, Rule, RuleSet
+from rotas.rest.season import LAMBING
 
-NIGHT_FROM, NIGHT_UNTIL = time(23), time(6)
 NOON = time(12)
 ONE_DAY = timedelta(days=1)
 NIGHTS = "nights first on call in a row"
 SPRING_NIGHTS = f"{NIGHTS} in spring with the days worked"
 SATURDAY = 5
-
-
-def lambing_season(day: date) -> bool:
-    """February to May, the months that count as spring [cp]."""
-    return 2 <= day.month <= 5
 
 
 @dataclass(frozen=True)
@@ -49,7 +45,7 @@ class PlannedNights:
     first_on: tuple[Span, ...]
     tz: tzinfo
     leave: frozenset[date] = frozenset()
-    in_spring: Callable[[date], bool] = lambing_season
+    in_spring: Callable[[date], bool] = LAMBING.holds
 
     @cached_property
     def nights(self) -> tuple[Night, ...]:
@@ -57,7 +53,7 @@ class PlannedNights:
         found = {
             evening: Night(evening, max(duty.start, local(evening, time(0), self.tz)), duty.end)
             for duty in merge(self.first_on)
-            for evening, _ in nights(duty, NIGHT_FROM, NIGHT_UNTIL, self.tz)
+            for evening, _ in nights(duty, *NIGHT_TIME, self.tz)
         }
         return tuple(found[evening] for evening in sorted(found))
 

@@ -13,8 +13,9 @@ from datetime import date, tzinfo
 from rotas.rest.breaches import Breach, Judged, judge
 from rotas.rest.intervals import Duty, Span
 from rotas.rest.log import DutyLog
-from rotas.rest.nights_planned import PlannedNights, lambing_season, night_breaches
+from rotas.rest.nights_planned import PlannedNights, night_breaches
 from rotas.rest.rules import Reading, RuleSet
+from rotas.rest.season import LAMBING
 
 Duties = tuple[Duty, ...]
 
@@ -29,7 +30,7 @@ def planned_breaches(
     first_on: Iterable[Span] = (),
     known: Span | None = None,
     leave: Iterable[date] = (),
-    in_spring: Callable[[date], bool] = lambing_season,
+    in_spring: Callable[[date], bool] = LAMBING.holds,
     night_worker: bool | None = None,
     opted_out: bool = False,
 ) -> tuple[Breach, ...]:

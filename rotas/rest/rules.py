@@ -8,6 +8,7 @@ from enum import StrEnum
 from functools import cache
 from pathlib import Path
 
+REFERENCE = timedelta(weeks=17)  # Directive 2003/88/EC Art 16(b), WTR 1998 reg 4(3), where a set names none
 DATA = Path(__file__).parent / "data" / "rules.csv"
 UNITS = {
     "h": timedelta(hours=1),
@@ -91,6 +92,11 @@ class Rule:
         if self.value is None or self.unit in UNITS:
             raise ValueError(f"{self.rule_id} counts nothing.")
         return int(self.value)
+
+    @property
+    def reference(self) -> timedelta:
+        """The period over which it is averaged."""
+        return self.window or REFERENCE
 
     @property
     def span_of_clock(self) -> tuple[time, time]:

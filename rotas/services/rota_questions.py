@@ -33,10 +33,10 @@ from rotas.models import (
     ShiftRole,
     Vet,
 )
-from rotas.rest.rules import Reading
+from rotas.rest.rules import REFERENCE, Reading
 from rotas.services.worked import rules_of
 
-JOIN = timedelta(weeks=17)  # the longest reference period of the rest rules
+JOIN = REFERENCE
 YEAR = timedelta(days=365)  # fairness is counted over the last twelve months [cp]
 ONE_DAY = timedelta(days=1)
 

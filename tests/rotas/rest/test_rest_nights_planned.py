@@ -5,9 +5,9 @@ from datetime import date, timedelta
 import pytest
 
 from rotas.rest.intervals import Span
-from rotas.rest.nights_planned import lambing_season
 from rotas.rest.planned import planned_breaches
 from rotas.rest.rules import Measure, rule_set
+from rotas.rest.season import LAMBING
 from tests.rotas.rest.duties import ZONE, at, duty, on_call, work
 
 PRACTICE = rule_set("practice")
@@ -99,7 +99,7 @@ def test_out_of_spring_working_days_between_nights_are_no_design_limit():
     ],
 )
 def test_spring_is_february_to_may(day, expected):
-    assert lambing_season(day) is expected
+    assert LAMBING.holds(day) is expected
 
 
 @pytest.mark.parametrize(("first", "expected"), [("2025-01-31", 0), ("2025-02-01", 1)])

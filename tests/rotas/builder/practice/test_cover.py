@@ -6,7 +6,8 @@ from datetime import date, time, timedelta
 import pytest
 
 from rotas.builder.cover import holiday_weight, slots, slots_on
-from rotas.builder.question import DAY, FIRST, LAMBING, CoverPattern, NotOn, Season
+from rotas.builder.question import DAY, FIRST, CoverPattern, NotOn
+from rotas.rest.season import LAMBING, Season
 from tests.rotas.builder.practice.fortnight import spring_question
 
 EVERY_DAY = frozenset(range(7))
