@@ -10,7 +10,6 @@ from datetime import date
 
 from rotas.builder.cover import holiday_weight
 from rotas.builder.question import FIRST, SECOND, Planned, RotaPerson, RotaQuestion, Slot, Spread
-from rotas.rest.season import LAMBING
 
 QUARTERS = 4
 HELD = {FIRST: 4, SECOND: 2}  # quarters of a point
@@ -26,7 +25,7 @@ def quarters(question: RotaQuestion, slot: Slot) -> Mapping[str, int]:
     if not slot.on_call:
         return {}
     held = HELD[slot.role]
-    counted = {NIGHTS: held * 3 // 2 if LAMBING.holds(slot.day) else held}
+    counted = {NIGHTS: held * 3 // 2 if question.rules.spring.holds(slot.day) else held}
     if slot.day.weekday() in WEEKEND:
         counted[WEEKENDS] = held
     if weight := holiday_weight(question, slot.day):
@@ -55,7 +54,7 @@ def _shown(question: RotaQuestion, slot: Slot) -> Iterable[tuple[str, float]]:
     if not slot.on_call:
         return [("days", 1.0)]
     shared = [(name, amount / QUARTERS) for name, amount in quarters(question, slot).items()]
-    season = [("lambing_nights", 1.0)] if LAMBING.holds(slot.day) else []
+    season = [("lambing_nights", 1.0)] if question.rules.spring.holds(slot.day) else []
     return [*shared, (f"{slot.role}_nights", 1.0), *season]
 
 

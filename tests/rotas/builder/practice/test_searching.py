@@ -19,6 +19,7 @@ from rotas.builder.roster import Roster
 from rotas.builder.sample import sample_question
 from rotas.builder.stretches import stretches
 from rotas.builder.windows import windows
+from rotas.rest.season import Season
 from tests.rotas.builder.practice.fortnight import fortnight, slot_of, with_person
 
 SUMMER = date(2027, 6, 7)
@@ -89,6 +90,15 @@ def test_points_are_those_of_the_trade():
     assert quarters(question, christmas) == {"nights": 4, "weekends": 4, "bank_holidays": 8}
     thursday = slot_of(question, date(2027, 1, 14), FIRST)
     assert quarters(question, thursday) == {"nights": 4}
+
+
+def test_the_hard_nights_are_those_of_the_practices_own_spring():
+    question, _ = fortnight()
+    slot = slot_of(question, question.first_day, FIRST)
+    day = (slot.day.month, slot.day.day)
+    inside = replace(question, rules=replace(question.rules, spring=Season(day, day)))
+    outside = replace(question, rules=replace(question.rules, spring=Season((12, 1), (12, 31))))
+    assert [quarters(each, slot)["nights"] for each in (inside, outside)] == [6, 4]
 
 
 def test_fair_shares_are_pro_rata_and_leave_builds_no_debt():
