@@ -15,7 +15,8 @@ from cases.api.aftercare import (
 )
 from cases.models import RecheckState, WithdrawalState
 from cases.services.rechecks import record_result
-from cases.services.treatments import record_treatment, set_withdrawal
+from cases.services.treatments import record_treatment
+from cases.services.vet_periods import set_withdrawal
 from cases.triage import SPECIES
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing

@@ -1,20 +1,11 @@
 """Tables of the middle floor: whom we serve, what was done, what is owed next."""
 
-from cases.models.aftercare import (
-    Commodity,
-    LabelPeriod,
-    Medicine,
-    PeriodUnit,
-    Recheck,
-    RecheckState,
-    Reminder,
-    ReminderState,
-    Treatment,
-    Withdrawal,
-    WithdrawalState,
-)
 from cases.models.call import OPEN_STATES, Call, CallState, Urgency
 from cases.models.client import Animal, Client, ClientPhone, DiseaseStatus, Group, Location, MilkingSystem
+from cases.models.medicine import Commodity, LabelPeriod, Medicine, PeriodUnit
+from cases.models.recheck import Recheck, RecheckState
+from cases.models.reminder import Reminder, ReminderState
+from cases.models.treatment import Treatment
 from cases.models.visit import (
     ACTIVE_VISITS,
     BookedKind,
@@ -25,6 +16,7 @@ from cases.models.visit import (
     VisitReport,
     VisitState,
 )
+from cases.models.withdrawal import Withdrawal, WithdrawalState
 
 __all__ = [
     "ACTIVE_VISITS",

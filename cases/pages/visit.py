@@ -13,7 +13,8 @@ from cases.access import visit_in, withdrawal_in
 from cases.models import LabelPeriod, Medicine, ReportKind, Visit, VisitState, Withdrawal
 from cases.progress import is_asked_if_fit_to_drive
 from cases.services.drive_home import DriveAnswer, say_if_fit, words_of
-from cases.services.treatments import record_treatment, set_withdrawal
+from cases.services.treatments import record_treatment
+from cases.services.vet_periods import set_withdrawal
 from cases.services.visits import report_progress
 from rotas.errors import DeskError
 from rotas.models import Role

@@ -11,40 +11,29 @@ from cases.access import (
     animal_in,
     group_in,
     medicine_in,
-    treatment_in,
     visit_for_update,
-    withdrawal_for_update,
 )
-from cases.errors import NoFarmYet, NotOnLabel, ShortensWithdrawal, WrongFarm
+from cases.errors import NoFarmYet, WrongFarm
 from cases.models import (
     Animal,
-    Commodity,
     Group,
     Location,
-    ReminderState,
     Treatment,
     Visit,
     Withdrawal,
-    WithdrawalState,
 )
+from cases.services.correcting import replace_treatment, to_correct
 from cases.services.rechecks import last_dose_given
 from cases.services.reminder_times import next_morning
 from cases.services.reminders import (
-    drop_reminders,
-    plan_change_reminder,
-    plan_end_reminder,
     plan_treatment_reminders,
 )
 from cases.services.telling import required, tell
-from cases.services.withdrawing import columns_of, compute, facts_of, write_withdrawals
+from cases.services.withdrawing import write_withdrawals
 from cases.triage.vocabulary import SPECIES
-from cases.withdrawal.minimum import Minimum, minimum
-from cases.withdrawal.periods import Commodity as CoreCommodity
-from cases.withdrawal.periods import PeriodError, Unit
-from cases.withdrawal.signing import SignedPeriod, sign
 from rotas.access import require_role, vet_of
-from rotas.errors import AlreadyDone, BadInput, FromTheFuture
-from rotas.models import Member, Practice, Role, Vet
+from rotas.errors import BadInput, FromTheFuture
+from rotas.models import Member, Role
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 LONGEST_COURSE = timedelta(days=30)  # a course that the farmer goes on with [cp]
@@ -120,7 +109,7 @@ def record_treatment(
         now,
     )
     subject = _subject(location, animal_id, group_id, tag, species, farm_number, in_milk)
-    old = None if corrects_id is None else _to_correct(actor.practice, corrects_id, location)
+    old = None if corrects_id is None else to_correct(actor.practice, corrects_id, location)
     treatment = Treatment.objects.create(
         practice=visit.practice,
         visit=visit,
@@ -136,7 +125,7 @@ def record_treatment(
         **vars(given),
     )
     withdrawals = write_withdrawals(treatment)
-    shorter = old is not None and _replace(old, treatment, withdrawals, now, signs_shorter)
+    shorter = old is not None and replace_treatment(old, treatment, withdrawals, now, signs_shorter)
     plan_treatment_reminders(treatment, now, send_at=next_morning(visit.practice, now) if shorter else None)
     last_dose_given(visit, treatment.last_given_at, actor, now)
     _tell_given(treatment, withdrawals, actor, now)
@@ -216,41 +205,6 @@ def _new_animal(location: Location, tag: str, species: str, farm_number: str, in
     )
 
 
-def _to_correct(practice: Practice, corrects_id: Any, location: Location) -> Treatment:
-    old = treatment_in(practice, corrects_id)
-    if old.location_id != location.pk:
-        raise WrongFarm(field="corrects", what="that treatment", farm=old.location.name)
-    if Treatment.objects.filter(corrects=old).exists():
-        raise AlreadyDone("This treatment has already been corrected. Correct the newest one.")
-    return old
-
-
-def _replace(
-    old: Treatment, new: Treatment, withdrawals: list[Withdrawal], now: datetime, signed: bool
-) -> bool:
-    """End the old treatment's dates; say whether any of them becomes earlier, which a vet must sign."""
-    rows = list(Withdrawal.objects.select_for_update().filter(treatment=old))
-    same_subject = (old.animal_id, old.group_id) == (new.animal_id, new.group_id)
-    later = {row.commodity: row for row in withdrawals} if same_subject else {}
-    shorter = [row.commodity for row in rows if _ends_earlier(row, later.get(row.commodity))]
-    if shorter and not signed:
-        raise ShortensWithdrawal(what=" and ".join(sorted(shorter)))
-    for row in rows:
-        row.state = WithdrawalState.REPLACED
-        row.save(update_fields=["state"])
-        drop_reminders(row.reminders.all(), now, "replaced by a correction")
-    drop_reminders(old.reminders.filter(state=ReminderState.WAITING), now, "replaced by a correction")
-    return bool(shorter)
-
-
-def _ends_earlier(old: Withdrawal, new: Withdrawal | None) -> bool:
-    if old.state == WithdrawalState.ENDED:
-        return False
-    if new is None or new.ends_at is None:
-        return new is None
-    return old.ends_at is None or new.ends_at < old.ends_at
-
-
 def _tell_given(treatment: Treatment, withdrawals: list[Withdrawal], actor: Member, now: datetime) -> None:
     corrects = f", corrects treatment {treatment.corrects_id}" if treatment.corrects_id else ""
     tell(
@@ -266,85 +220,4 @@ def _tell_given(treatment: Treatment, withdrawals: list[Withdrawal], actor: Memb
             "last_given_at": treatment.last_given_at,
             "withdrawals": {row.commodity: [row.state, row.ends_at] for row in withdrawals},
         },
-    )
-
-
-@transaction.atomic
-def set_withdrawal(
-    *, withdrawal_id: Any, actor: Member, now: datetime, hours: Decimal, reason: str
-) -> Withdrawal:
-    """Let a vet set the period of one commodity, in real hours from the last dose, by their signature.
-
-    Not shorter than the label where it holds, nor than the lawful minimum outside it.
-    """
-    require_role(actor, Role.VET)
-    vet = vet_of(actor)
-    row = withdrawal_for_update(actor.practice, withdrawal_id)
-    if row.state in (WithdrawalState.ENDED, WithdrawalState.REPLACED):
-        raise AlreadyDone(state=row.get_state_display())
-    why = required(reason, "reason", "say what the period rests on.")
-    before: dict[str, Any] = {"state": row.state, "ends_at": row.ends_at, "hours": row.period_hours}
-    computed = _signed(row, _signature(row, vet, hours, now), why)
-    for name, value in computed.items():
-        setattr(row, name, value)
-    row.signed_by, row.signed_at = vet, now
-    row.save()
-    plan_end_reminder(row, now)
-    plan_change_reminder(row, now, shorter=before["ends_at"] is not None and _before(row, before["ends_at"]))
-    _tell_set(row, vet, actor, now, why, before)
-    return row
-
-
-def _before(row: Withdrawal, ends_at: datetime) -> bool:
-    return row.ends_at is not None and row.ends_at < ends_at
-
-
-def _signature(row: Withdrawal, vet: Vet, hours: Decimal, now: datetime) -> SignedPeriod:
-    """Return the vet's period, or refuse one below the label or the law."""
-    try:
-        return sign(minimum=_floor(row), value=hours, unit=Unit.HOURS, vet=vet.name, at=now)
-    except PeriodError as error:
-        raise NotOnLabel(str(error), field="hours", problem=str(error)) from error
-
-
-def _label_length(row: Withdrawal) -> timedelta | None:
-    """Return the label's own period for the commodity; None where the label does not hold or is silent."""
-    computed = compute(row.treatment)
-    return next((own.length for own in computed if own.commodity.value == row.commodity), None)
-
-
-def _floor(row: Withdrawal) -> Minimum:
-    """Return the least that may be written: the label's own period where it holds, else the law's."""
-    treatment, commodity = row.treatment, CoreCommodity(row.commodity)
-    length = _label_length(row)
-    if length is not None:
-        sentence = "The label's period stands; a vet may write longer, never shorter."
-        return Minimum(treatment.practice.jurisdiction, commodity, length, sentence)
-    facts = facts_of(treatment)
-    return minimum(facts.jurisdiction, facts.last_dose_on(treatment.practice.tz), commodity, facts.labels)
-
-
-def _signed(row: Withdrawal, signature: SignedPeriod, why: str) -> dict[str, object]:
-    """Return the columns with the vet's period in force; where the label is silent it is void."""
-    outside = why if _label_length(row) is None else ""
-    computed = compute(row.treatment, signed=[signature], outside=outside)
-    own = next(each for each in computed if each.commodity.value == row.commodity)
-    return columns_of(own)
-
-
-def _tell_set(
-    row: Withdrawal, vet: Vet, actor: Member, now: datetime, why: str, before: dict[str, Any]
-) -> None:
-    what = Commodity(row.commodity).label
-    tell(
-        practice=row.practice,
-        now=now,
-        verb="withdrawal_set",
-        subject=row,
-        topic="aftercare",
-        actor=actor,
-        sentence=f"{vet} set {what} of {row.treatment} to {row.period_hours} h",
-        reason=why,
-        before=before,
-        after={"state": row.state, "ends_at": row.ends_at, "hours": row.period_hours},
     )

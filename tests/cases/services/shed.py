@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from cases.models import Reminder, ReminderState
 from cases.services import calls, visits
-from cases.services.treatments import record_treatment, set_withdrawal
+from cases.services.treatments import record_treatment
+from cases.services.vet_periods import set_withdrawal
 from rotas.models import OutboxMessage
 from tests import factories
 from tests.factories import NOW

@@ -11,7 +11,7 @@ from django.db import connection
 from cases.models import Recheck, Reminder, ReminderState, Withdrawal
 from cases.services import reminder_times, visits
 from cases.services.reminders import queue_due
-from cases.services.treatments import set_withdrawal
+from cases.services.vet_periods import set_withdrawal
 from rotas.models import MessageState, OutboxMessage, Practice
 from rotas.services.outbox import claim_due, send_claimed
 from tests import factories
