@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.db import connection
 
-from rotas.models import OutboxMessage, Practice
+from rotas.models import Channel, OutboxMessage, Practice
 
 
 def put(
@@ -18,10 +18,14 @@ def put(
     not_before: datetime,
     recipient_name: str = "",
     urgent: bool = False,
+    channel: str = Channel.EMAIL,
+    text: str = "",
+    reply_code: str = "",
 ) -> OutboxMessage:
     """Write a message in the transaction of its cause; the same `key` is written once only.
 
-    A message that is not urgent waits until the quiet hours are over.
+    A message that is not urgent waits until the quiet hours are over. `address` is what the channel
+    takes: an e-mail address, or a number in E.164; `text` its short form (blank: the body goes).
     """
     if not connection.in_atomic_block:
         raise RuntimeError("A message belongs in the transaction of its cause.")
@@ -29,10 +33,13 @@ def put(
         practice=practice,
         key=key,
         defaults={
+            "channel": channel,
             "address": address,
             "recipient_name": recipient_name,
             "subject": " ".join(subject.split())[:200],
             "body": body,
+            "text": text.strip(),
+            "reply_code": reply_code,
             "message_id": f"<{uuid4().hex}@{practice.slug}.byrelight>",
             "not_before": not_before if urgent else after_quiet(practice, not_before),
             "urgent": urgent,

@@ -6,7 +6,7 @@ from rotas.models.calendar_feed import CalendarFeed
 from rotas.models.cover import CoverNeed
 from rotas.models.idempotency import GivenAnswer
 from rotas.models.member import Member, Role
-from rotas.models.outbox import MessageState, OutboxMessage
+from rotas.models.outbox import Channel, MessageState, OutboxMessage
 from rotas.models.practice import Jurisdiction, Neighbour, Practice, PracticeRow, PracticeRowQuerySet
 from rotas.models.report import ReportNote, ReportSeen
 from rotas.models.rest import RestException, RestOwed
@@ -21,6 +21,7 @@ __all__ = [
     "AuditLine",
     "BuildState",
     "CalendarFeed",
+    "Channel",
     "CoverNeed",
     "DraftDuty",
     "DutyKind",

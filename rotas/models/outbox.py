@@ -20,6 +20,15 @@ class MessageState(models.TextChoices):
     WITHDRAWN = "withdrawn", "withdrawn"
 
 
+class Channel(models.TextChoices):
+    """How a message reaches its receiver. "call" is a person of the practice who rings."""
+
+    EMAIL = "email", "e-mail"
+    TEXT = "text", "text message"
+    PUSH = "push", "push notice"
+    CALL = "call", "telephone"
+
+
 class OutboxQuerySet(PracticeRowQuerySet):
     """What is due."""
 
@@ -36,15 +45,21 @@ class OutboxQuerySet(PracticeRowQuerySet):
 class OutboxMessage(PracticeRow):
     """One message to one address. `key` names its cause, so that a cause is told once.
 
-    `message_id` is fixed when the row is written and goes out with the mail: a receiver that
-    sees it twice (a worker died between sending and saying so) can tell.
+    `message_id` is fixed when the row is written and goes out with the mail, and to a gateway as its
+    idempotency key: a receiver that sees it twice (a worker died between sending and saying so) can tell.
+    `text` is the short form for a channel that carries no long one; where it is blank the body goes.
     """
 
     key = models.CharField(max_length=120)
     recipient_name = models.CharField(max_length=120, blank=True)
-    address = models.EmailField()
+    channel = models.CharField(max_length=8, choices=Channel, default=Channel.EMAIL)
+    address = models.CharField(max_length=254, help_text="E-mail address, or E.164 number.")
     subject = models.CharField(max_length=200)
     body = models.TextField()
+    text = models.TextField(blank=True, help_text="Short form, for text messages.")
+    reply_code = models.CharField(
+        max_length=12, blank=True, help_text="What the receiver writes with an answer."
+    )
     message_id = models.CharField(max_length=120, unique=True)
     not_before = models.DateTimeField()
     urgent = models.BooleanField(default=False, help_text="May be sent in the night hours.")
