@@ -2,10 +2,39 @@
 
 from cases.models.call import OPEN_STATES, Call, CallState, Urgency
 from cases.models.client import Animal, Client, ClientPhone, DiseaseStatus, Group, Location, MilkingSystem
-from cases.models.medicine import Commodity, LabelPeriod, Medicine, PeriodUnit
-from cases.models.recheck import Recheck, RecheckState
+from cases.models.herd import (
+    AnimalEnd,
+    Calving,
+    EndKind,
+    EndRoute,
+    GroupStay,
+    HoldCause,
+    OtherHold,
+    ResidueResult,
+    ResidueTest,
+)
+from cases.models.medicine import (
+    NEED_CONFIRMING,
+    Batch,
+    Commodity,
+    LabelPeriod,
+    Mark,
+    Medicine,
+    MedicineKind,
+    PeriodUnit,
+)
+from cases.models.recheck import (
+    OPEN_RECHECKS,
+    AnswerHow,
+    AttemptHow,
+    AttemptOutcome,
+    Recheck,
+    RecheckAnswer,
+    RecheckAttempt,
+    RecheckState,
+)
 from cases.models.reminder import Reminder, ReminderState
-from cases.models.treatment import Treatment
+from cases.models.treatment import Treatment, WeightKnownBy
 from cases.models.visit import (
     ACTIVE_VISITS,
     BookedKind,
@@ -20,33 +49,50 @@ from cases.models.withdrawal import Withdrawal, WithdrawalState
 
 __all__ = [
     "ACTIVE_VISITS",
+    "NEED_CONFIRMING",
+    "OPEN_RECHECKS",
     "OPEN_STATES",
     "Animal",
+    "AnimalEnd",
+    "Batch",
     "BookedKind",
     "BookedState",
     "BookedVisit",
     "Call",
     "CallState",
+    "Calving",
     "Client",
     "ClientPhone",
     "Commodity",
     "DiseaseStatus",
+    "EndKind",
+    "EndRoute",
     "Group",
+    "GroupStay",
+    "HoldCause",
     "LabelPeriod",
     "Location",
+    "Mark",
     "Medicine",
+    "MedicineKind",
     "MilkingSystem",
+    "OtherHold",
     "PeriodUnit",
     "Recheck",
+    "RecheckAnswer",
+    "RecheckAttempt",
     "RecheckState",
     "Reminder",
     "ReminderState",
     "ReportKind",
+    "ResidueResult",
+    "ResidueTest",
     "Treatment",
     "Urgency",
     "Visit",
     "VisitReport",
     "VisitState",
+    "WeightKnownBy",
     "Withdrawal",
     "WithdrawalState",
 ]
