@@ -77,7 +77,7 @@ SENTENCES: dict[str, str] = {
     "animal_end_of_an_animal_or_a_group": "It is about one animal or one group. Say which.",
     "animal_end_put_down_is_no_food": "An animal that was put down goes to dead stock only, never to food.",
     "animal_end_died_is_no_food": "An animal that died goes to dead stock only, never to food.",
-    "animal_end_sold_is_alive": "What is sold alive goes to a new keeper. Say slaughtered if it went for food.",
+    "animal_end_sold_is_alive": "What is sold alive goes to a new keeper. For food, say slaughtered.",
     "animal_end_slaughtered_has_a_route": "Say whether the carcass went for food or to dead stock.",
     "animal_ends_once": "This animal has left already. Reload to see how.",
     "group_ends_once": "This group has ended already. Reload to see how.",

@@ -121,6 +121,9 @@ class Group(PracticeRow):
     species = models.CharField(max_length=20)
     head = models.PositiveIntegerField(default=0)
     in_milk = models.BooleanField(default=False)
+    all_identified = models.BooleanField(
+        default=False, help_text="Every animal in it is on record here and its tag is read."
+    )
     ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

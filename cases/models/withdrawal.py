@@ -36,13 +36,32 @@ class Withdrawal(PracticeRow):
     first_saleable_at = models.DateTimeField(
         null=True, blank=True, help_text="Start of the first milking, or of the first full day for meat."
     )
+    not_before = models.DateTimeField(
+        null=True, blank=True, help_text="A known earliest end while the end itself is open."
+    )
+    waits_for = models.CharField(
+        max_length=20, blank=True, help_text="What is missing: the vet, the calving, the water's warmth."
+    )
+    gives_way_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        help_text="A longer date that a vet has signed shorter: it holds until here all the same.",
+    )
     reasons = models.JSONField(default=list, encoder=DjangoJSONEncoder)
     signed_by = models.ForeignKey(Vet, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     signed_at = models.DateTimeField(null=True, blank=True)
+    signed_hours = models.DecimalField(
+        max_digits=8, decimal_places=2, null=True, blank=True, help_text="The vet's own period."
+    )
+    signed_reason = models.TextField(blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["treatment", "commodity"], name="withdrawal_once_per_commodity"),
+            models.UniqueConstraint(
+                fields=["treatment", "commodity"],
+                condition=Q(gives_way_at__isnull=True),
+                name="withdrawal_once_per_commodity",
+            ),
             models.CheckConstraint(
                 condition=~Q(state__in=("running", "ended")) | Q(ends_at__isnull=False),
                 name="withdrawal_running_has_an_end",
