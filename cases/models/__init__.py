@@ -1,7 +1,16 @@
 """Tables of the middle floor: whom we serve, what was done, what is owed next."""
 
 from cases.models.call import OPEN_STATES, Call, CallState, Urgency
-from cases.models.client import Animal, Client, ClientPhone, DiseaseStatus, Group, Location, MilkingSystem
+from cases.models.client import (
+    Animal,
+    Client,
+    ClientPhone,
+    DiseaseStatus,
+    Group,
+    Location,
+    MilkingSystem,
+    ToldBy,
+)
 from cases.models.herd import (
     AnimalEnd,
     Calving,
@@ -87,6 +96,7 @@ __all__ = [
     "ReportKind",
     "ResidueResult",
     "ResidueTest",
+    "ToldBy",
     "Treatment",
     "Urgency",
     "Visit",

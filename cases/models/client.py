@@ -9,6 +9,15 @@ from rotas.models import PracticeRow
 from rotas.models.tracking import tracked
 
 
+class ToldBy(models.TextChoices):
+    """How a client wants to be told. Blank: by whatever there is, e-mail before text."""
+
+    EMAIL = "email", "e-mail"
+    TEXT = "text", "text message"
+    BOTH = "both", "e-mail and text message"
+    CALL = "call", "telephone: somebody rings"
+
+
 @tracked
 class Client(PracticeRow):
     """Who pays and whom we tell."""
@@ -17,6 +26,8 @@ class Client(PracticeRow):
     account = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
     milking_contact_email = models.EmailField(blank=True, help_text="Who milks, if that is someone else.")
+    text_number = PhoneNumberField(blank=True, help_text="Where text messages go.")
+    told_by = models.CharField(max_length=8, choices=ToldBy, blank=True)
     notes = models.TextField(blank=True)
     active = models.BooleanField(default=True)
 
