@@ -1,11 +1,12 @@
 """Messages that leave the practice: written with the change, sent afterwards, once each."""
 
-from datetime import datetime, time, timedelta
+from datetime import datetime
 from uuid import uuid4
 
 from django.db import connection
 
 from rotas.models import Channel, OutboxMessage, Practice
+from rotas.quiet import Quiet
 
 
 def put(
@@ -48,42 +49,16 @@ def put(
     return message
 
 
+def quiet_of(practice: Practice) -> Quiet:
+    """Return the practice's quiet hours."""
+    return Quiet(practice.tz, practice.quiet_from, practice.quiet_until)
+
+
 def is_quiet(practice: Practice, instant: datetime) -> bool:
     """Say whether the instant lies in the practice's quiet hours, half-open [from, until)."""
-    clock = practice.local(instant).time()
-    start, end = practice.quiet_from, practice.quiet_until
-    if start <= end:
-        return start <= clock < end
-    return clock >= start or clock < end
+    return quiet_of(practice).holds(instant)
 
 
 def after_quiet(practice: Practice, instant: datetime) -> datetime:
     """Return the instant, or the end of the quiet hours that it falls in."""
-    if not is_quiet(practice, instant):
-        return instant
-    return _next(practice, instant, practice.quiet_until)
-
-
-def before_quiet(practice: Practice, instant: datetime, *, lead: timedelta = timedelta(0)) -> datetime:
-    """Return the last moment outside the quiet hours that is no later than `instant`.
-
-    `lead` is how long before the start of the quiet hours an early message goes.
-    """
-    if not is_quiet(practice, instant):
-        return instant
-    local = practice.local(instant)
-    start = local.replace(
-        hour=practice.quiet_from.hour, minute=practice.quiet_from.minute, second=0, microsecond=0
-    )
-    if start > local:
-        start -= timedelta(days=1)
-    return start.astimezone(instant.tzinfo) - lead
-
-
-def _next(practice: Practice, instant: datetime, clock: time) -> datetime:
-    """Return the next moment at which the practice's clock shows `clock`."""
-    local = practice.local(instant)
-    moment = local.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
-    if moment <= local:
-        moment += timedelta(days=1)
-    return moment.astimezone(instant.tzinfo)
+    return quiet_of(practice).after(instant)

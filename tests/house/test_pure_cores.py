@@ -14,6 +14,7 @@ CORES = [
     "cases.triage",
     "cases.withdrawal",
     "cases.followups",
+    "cases.reminding",
     "dispatch.planner",
     "dispatch.simulate",
     "dispatch.travel",
