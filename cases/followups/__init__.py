@@ -5,16 +5,8 @@ Pure: no Django, no clock, no database.
 
 from cases.followups.errors import FollowupError, TableError
 from cases.followups.plan import FAILED_TRIES_TO_ESCALATE, DayHours, Step, plan_followups
-from cases.followups.templates import (
-    Anchor,
-    Importance,
-    StepRule,
-    Template,
-    Unit,
-    Who,
-    template_for,
-    templates,
-)
+from cases.followups.tables import Table, table_now, table_of, tables, template_for, templates
+from cases.followups.templates import Anchor, Importance, StepRule, Template, Unit, Who
 
 __all__ = [
     "FAILED_TRIES_TO_ESCALATE",
@@ -24,11 +16,15 @@ __all__ = [
     "Importance",
     "Step",
     "StepRule",
+    "Table",
     "TableError",
     "Template",
     "Unit",
     "Who",
     "plan_followups",
+    "table_now",
+    "table_of",
+    "tables",
     "template_for",
     "templates",
 ]

@@ -11,10 +11,10 @@ class FollowupError(ValueError):
 
 
 class TableError(ValueError):
-    """A row of the follow-up table that cannot be read."""
+    """A row of the follow-up table, or of the list of its versions, that cannot be read."""
 
-    def __init__(self, row: int, column: str, problem: str) -> None:
-        super().__init__(f"followups.csv, row {row}, column {column}: {problem}")
+    def __init__(self, row: int, column: str, problem: str, file: str = "followups.csv") -> None:
+        super().__init__(f"{file}, row {row}, column {column}: {problem}")
         self.row = row
         self.column = column
         self.problem = problem

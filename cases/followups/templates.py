@@ -1,16 +1,14 @@
-"""The follow-up table: which procedure owes which checks, read once and checked whole."""
+"""A follow-up table: which procedure owes which checks, checked whole as it is read."""
 
 import csv
 import enum
 import io
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from itertools import groupby
 from typing import TypeVar
 
-from cases.followups.errors import FollowupError, TableError
+from cases.followups.errors import TableError
 
 T = TypeVar("T")
 COLUMNS = (
@@ -121,21 +119,6 @@ class Template:
     def anchors(self) -> frozenset[Anchor]:
         """Return the events that somebody must tell us before every step has a date."""
         return frozenset(step.anchor for step in self.steps)
-
-
-@cache
-def templates() -> dict[str, Template]:
-    """Return the project's own templates by code, read and checked once for the whole process."""
-    text = files("cases.followups").joinpath("data").joinpath("followups.csv").read_text(encoding="utf-8")
-    return load_templates(text)
-
-
-def template_for(code: str) -> Template:
-    """Return one template. Raises FollowupError for an unknown code."""
-    found = templates().get(code)
-    if found is None:
-        raise FollowupError("template", f"There is no follow-up template with the code {code!r}.")
-    return found
 
 
 def load_templates(text: str) -> dict[str, Template]:
