@@ -79,6 +79,7 @@ SENTENCES: dict[str, str] = {
     "animal_end_died_is_no_food": "An animal that died goes to dead stock only, never to food.",
     "animal_end_sold_is_alive": "What is sold alive goes to a new keeper. For food, say slaughtered.",
     "animal_end_slaughtered_has_a_route": "Say whether the carcass went for food or to dead stock.",
+    "not_given_has_a_reason": "Say why this treatment was never given.",
     "animal_ends_once": "This animal has left already. Reload to see how.",
     "group_ends_once": "This group has ended already. Reload to see how.",
     "booked_minutes_in_order": "The long estimate has to be at least the usual one, and both more than 0.",

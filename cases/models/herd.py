@@ -10,6 +10,7 @@ from django.db.models import F, Func, Q, Value
 
 from cases.models.client import Animal, Group, Location
 from cases.models.medicine import Commodity
+from cases.models.treatment import Treatment
 from rotas.models import Member, OutboxMessage, PracticeRow, PracticeRowQuerySet, Vet
 from rotas.models.tracking import tracked
 
@@ -200,6 +201,24 @@ class OtherHold(PracticeRow):
 
     def __str__(self) -> str:
         return f"{self.commodity} of {self.animal or self.group}: {self.get_cause_display()}"
+
+
+@tracked
+class NotGiven(PracticeRow):
+    """A treatment that was written down by mistake: it was never given. A vet signs that."""
+
+    treatment = models.OneToOneField(Treatment, on_delete=models.PROTECT, related_name="not_given")
+    reason = models.TextField()
+    signed_by = models.ForeignKey(Vet, on_delete=models.PROTECT, related_name="+")
+    signed_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(reason=""), name="not_given_has_a_reason"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.treatment}: never given"
 
 
 class EndKind(models.TextChoices):

@@ -4,6 +4,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import F, Q
 
+from cases.models.herd import ResidueTest
 from cases.models.medicine import Commodity
 from cases.models.treatment import Treatment
 from rotas.models import PracticeRow, Vet
@@ -41,6 +42,17 @@ class Withdrawal(PracticeRow):
     )
     waits_for = models.CharField(
         max_length=20, blank=True, help_text="What is missing: the vet, the calving, the water's warmth."
+    )
+    failed_test = models.ForeignKey(
+        ResidueTest,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="opened",
+        help_text="It opened the end again, until a vet signs after it.",
+    )
+    shorter_from = models.DateTimeField(
+        null=True, blank=True, help_text="A vet has signed this shorter date: it counts from here on."
     )
     gives_way_at = models.DateTimeField(
         null=True,
