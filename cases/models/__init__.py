@@ -43,7 +43,9 @@ from cases.models.recheck import (
     RecheckAttempt,
     RecheckState,
 )
-from cases.models.reminder import Reminder, ReminderState
+from cases.models.reminder import AckHow, Reminder, ReminderKind, ReminderState
+from cases.models.sale import MilkCollection, Sale, SaleKind, SaleLot
+from cases.models.telling import FarmContact, Ring, RingTry, RingWhy, Telling
 from cases.models.treatment import Treatment, WeightKnownBy
 from cases.models.visit import (
     ACTIVE_VISITS,
@@ -62,6 +64,7 @@ __all__ = [
     "NEED_CONFIRMING",
     "OPEN_RECHECKS",
     "OPEN_STATES",
+    "AckHow",
     "Animal",
     "AnimalEnd",
     "AnswerHow",
@@ -80,6 +83,7 @@ __all__ = [
     "DiseaseStatus",
     "EndKind",
     "EndRoute",
+    "FarmContact",
     "Group",
     "GroupStay",
     "HoldCause",
@@ -88,6 +92,7 @@ __all__ = [
     "Mark",
     "Medicine",
     "MedicineKind",
+    "MilkCollection",
     "MilkingSystem",
     "NotGiven",
     "OtherHold",
@@ -97,10 +102,18 @@ __all__ = [
     "RecheckAttempt",
     "RecheckState",
     "Reminder",
+    "ReminderKind",
     "ReminderState",
     "ReportKind",
     "ResidueResult",
     "ResidueTest",
+    "Ring",
+    "RingTry",
+    "RingWhy",
+    "Sale",
+    "SaleKind",
+    "SaleLot",
+    "Telling",
     "ToldBy",
     "Treatment",
     "Urgency",
