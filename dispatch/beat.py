@@ -18,6 +18,7 @@ SCHEDULE: dict[str, dict[str, Any]] = {
     "send the outbox": every(5, "rotas.tasks.send_outbox"),
     "queue due reminders": every(30, "cases.tasks.queue_due_reminders"),
     "end withdrawals": every(60, "cases.tasks.end_withdrawals"),
+    "watch the rechecks": every(60, "cases.tasks.watch_rechecks"),
     "settle swaps": every(60, "rotas.tasks.settle_swaps"),
     "alert the managers": every(600, "rotas.tasks.raise_alerts"),
     "builds owed": every(60, "rotas.tasks.builds_owed"),

@@ -1,11 +1,18 @@
 """The visits that rechecks need, in the book with their windows, for the planner to see."""
 
 from datetime import datetime, time, timedelta
+from typing import Any
 
-from cases.followups import Step, Unit, template_for
-from cases.models import BookedKind, BookedVisit, Recheck, Visit
+from django.db import transaction
+
+from cases.access import recheck_for_update
+from cases.followups import StepRule, Unit, Who, template_for
+from cases.models import BookedKind, BookedState, BookedVisit, Recheck, Visit
 from cases.services.booking import scheduled_complaint, write_booking
-from rotas.models import Member, Practice
+from cases.services.recheck_ends import require_open, sentence_of, tell_recheck
+from rotas.access import require_role, vet_in
+from rotas.errors import AlreadyDone, BadInput
+from rotas.models import Member, Practice, Role, Vet
 
 DAY_OPENS, DAY_CLOSES = time(9), time(17)  # [cp]
 BEFORE_DUE, AFTER_DUE = timedelta(hours=1), timedelta(hours=3)  # window of a visit due at an hour [cp]
@@ -14,31 +21,55 @@ RECHECK_VISIT, READING = "recheck_visit", "tb_test_reading"
 Window = tuple[datetime, datetime]
 
 
-def book(recheck: Recheck, step: Step, actor: Member | None, now: datetime) -> BookedVisit:
-    """Put the visit of a step into the book; a test is read by who injected [S26]."""
-    hard = step.not_before is not None
+@transaction.atomic
+def book_again(*, recheck_id: Any, actor: Member, now: datetime, vet_id: Any = None) -> Recheck:
+    """Book the visit of an open recheck whose booking was cancelled; `vet_id` when only that vet may go."""
+    require_role(actor, Role.RECEPTION, Role.VET)
+    recheck = recheck_for_update(actor.practice, recheck_id)
+    require_open(recheck)
+    if recheck.who != Who.VET_VISIT.value or recheck.due_at is None:
+        raise BadInput(field="recheck", problem="this is no vet's visit with a time. Write its result.")
+    if recheck.booked is not None and recheck.booked.state != BookedState.CANCELLED:
+        raise AlreadyDone(state=f"the visit is {recheck.booked.get_state_display()}")
+    vet = None if vet_id is None else vet_in(actor.practice, vet_id)
+    recheck.booked, recheck.warned_at = book(recheck, actor, now, vet), None
+    recheck.save(update_fields=["booked", "warned_at"])
+    said = f"{sentence_of(recheck)}: booked again"
+    tell_recheck(recheck, actor, now, "recheck_booked_again", said, booking=recheck.booked.pk)
+    return recheck
+
+
+def book(recheck: Recheck, actor: Member | None, now: datetime, vet: Vet | None = None) -> BookedVisit:
+    """Put the visit of a recheck into the book; a test is read by who injected, unless another is named."""
+    hard = rule_of(recheck).slack_h is not None
     kind, complaint = (BookedKind.TEST_READING, READING) if hard else (BookedKind.RECHECK, RECHECK_VISIT)
-    vet = recheck.visit.vet if hard else None
-    note = f"{step.procedure}: {step.action}"
-    window = window_of(step, recheck, now)
+    vet = vet or (recheck.visit.vet if hard else None)  # [S26]
+    note = f"{template_for(recheck.template, recheck.table_version).procedure}: {recheck.action}"
+    window = window_of(recheck, now)
     return write_booking(recheck.location, kind, scheduled_complaint(complaint), window, vet, note, actor)
 
 
-def window_of(step: Step, recheck: Recheck, now: datetime) -> Window:
-    """Return when the visit of a step may start: its hard window, its hours, or its day."""
-    assert step.due_at is not None
-    if step.not_before is not None and step.not_after is not None:
-        return _hard_window(step.not_before, step.not_after, recheck.visit)
-    rule = template_for(step.template, recheck.table_version).steps[step.number - 1]
+def rule_of(recheck: Recheck) -> StepRule:
+    """Return the row of the follow-up table that the recheck came from."""
+    return template_for(recheck.template, recheck.table_version).steps[recheck.step - 1]
+
+
+def window_of(recheck: Recheck, now: datetime) -> Window:
+    """Return when the visit of a recheck may start: its hard window, its hours, or its day."""
+    assert recheck.due_at is not None
+    rule = rule_of(recheck)
+    if rule.slack_h is not None:
+        return _hard_window(recheck.due_at, timedelta(hours=rule.slack_h), recheck.visit)
     if rule.unit is Unit.HOURS:
-        start, end = step.due_at - BEFORE_DUE, step.due_at + AFTER_DUE
+        start, end = recheck.due_at - BEFORE_DUE, recheck.due_at + AFTER_DUE
     else:
-        start, end = _day(recheck.practice, step.due_at)
+        start, end = _day(recheck.practice, recheck.due_at)
     return (start, end) if end > now else (now, now + AFTER_DUE)
 
 
-def _hard_window(start: datetime, end: datetime, visit: Visit) -> Window:
+def _hard_window(due_at: datetime, slack: timedelta, visit: Visit) -> Window:
     """Close the window for the animal injected first, while it opens for the one injected last."""
+    start, end = due_at - slack, due_at + slack
     if visit.on_farm_at is None or visit.finished_at is None:
         return start, end
     tighter = end - (visit.finished_at - visit.on_farm_at)

@@ -1,6 +1,5 @@
 """How rechecks end: with a result, or because nothing is left to check. A try ends nothing."""
 
-from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -10,10 +9,9 @@ from cases.access import recheck_for_update, visit_for_update
 from cases.followups.outliving import outlives
 from cases.models import OPEN_RECHECKS, Animal, BookedState, Recheck, RecheckState
 from cases.services.booking import drop_booking
-from cases.services.bundles import desk
+from cases.services.recheck_telling import write_round
 from cases.services.reminders import drop_reminders
 from cases.services.telling import required, tell
-from rotas import outbox
 from rotas.access import require_here, require_role
 from rotas.errors import AlreadyDone
 from rotas.models import Member, Role
@@ -102,23 +100,14 @@ def _tell_the_rest(animal: Animal, why: str, over: list[Recheck], stay: list[Rec
             *(["", "Still to be done:", *(f"- {row.action}" for row in stay)] if stay else []),
         ]
     )
-    key = f"animal-ended:{animal.pk}:{over[0].pk}"
-    for name, address in _concerned(animal, over):
-        outbox.put(
-            practice=animal.practice,
-            key=f"{key}:{address}",
-            address=address,
-            recipient_name=name,
-            subject=f"{animal.location}: {animal}, {why}. Rechecks ended",
-            body=body,
-            not_before=now,
-        )
-
-
-def _concerned(animal: Animal, over: Iterable[Recheck]) -> list[tuple[str, str]]:
-    vets = [vet for row in over for vet in (row.visit.vet, row.caller) if vet is not None]
-    told = [(vet.name, vet.member.email) for vet in vets if vet.member.email]
-    return list(dict.fromkeys([desk(animal.practice), *told]))
+    write_round(
+        animal.practice,
+        [vet for row in over for vet in (row.visit.vet, row.caller)],
+        cause=f"animal-ended:{animal.pk}:{over[0].pk}",
+        subject=f"{animal.location}: {animal}, {why}. Rechecks ended",
+        body=body,
+        now=now,
+    )
 
 
 def _cancel(recheck: Recheck, actor: Member | None, now: datetime, why: str) -> None:

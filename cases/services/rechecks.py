@@ -12,6 +12,7 @@ from cases.followups import Anchor, Step, Who, plan_followups, table_now, templa
 from cases.models import BookedState, Location, Recheck, RecheckState, Visit, VisitState
 from cases.services.recheck_animals import name_animal
 from cases.services.recheck_booking import book, window_of
+from cases.services.recheck_callers import settle_caller
 from cases.services.recheck_ends import animal_ended, cancel_rechecks, end_recheck, record_result
 from cases.services.reminders import plan_recheck_reminder
 from cases.services.telling import tell
@@ -117,8 +118,9 @@ def _arrange(recheck: Recheck, step: Step, actor: Member | None, now: datetime) 
     if recheck.due_at is None:
         return
     if step.who is Who.VET_VISIT:
-        recheck.booked = book(recheck, step, actor, now)
+        recheck.booked = book(recheck, actor, now)
         recheck.save(update_fields=["booked"])
+    settle_caller(recheck, now)
     plan_recheck_reminder(recheck, now)
 
 
@@ -127,15 +129,16 @@ def _move(recheck: Recheck, step: Step, visit: Visit, actor: Member | None, now:
     if not recheck.is_open or step.due_at in (None, recheck.due_at):
         return
     first_time = recheck.due_at is None
-    recheck.due_at, recheck.state = step.due_at, RecheckState.DUE
-    recheck.save(update_fields=["due_at", "state"])
+    recheck.due_at, recheck.state, recheck.warned_at = step.due_at, RecheckState.DUE, None
+    recheck.save(update_fields=["due_at", "state", "warned_at"])
     if first_time:
         _arrange(recheck, step, actor, now)
         return
     booked = recheck.booked
     if booked and booked.state == BookedState.BOOKED and not booked.visits.active().exists():
-        booked.window = TimestamptzRange(*window_of(step, recheck, now))
+        booked.window = TimestamptzRange(*window_of(recheck, now))
         booked.save(update_fields=["window"])
+    settle_caller(recheck, now)
     plan_recheck_reminder(recheck, now)
 
 
