@@ -8,6 +8,7 @@ from cases.api.bookings import BookingCancel, Bookings
 from cases.api.calls import Calls
 from cases.api.catalogue import Complaints, Medicines
 from cases.api.farms import Clients, Locations
+from cases.api.records import Exchange, MedicineRecord, TreatedAnimals
 from cases.api.visits import OneVisit, Reports, StandDown, Visits
 
 urlpatterns = [
@@ -15,6 +16,9 @@ urlpatterns = [
     path("medicines", Medicines.as_view()),
     path("clients", Clients.as_view()),
     path("locations", Locations.as_view()),
+    path("locations/<int:pk>/medicine-record", MedicineRecord.as_view()),
+    path("locations/<int:pk>/treated-animals", TreatedAnimals.as_view()),
+    path("locations/<int:pk>/ade/<slug:kind>", Exchange.as_view()),
     path("calls", Calls.as_view()),
     path("calls/<int:pk>/defer", call_steps.Defer.as_view()),
     path("calls/<int:pk>/resume", call_steps.Resume.as_view()),

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from cases.pages import aftercare, book, take, visit
+from cases.pages import aftercare, book, records, take, visit
 from dispatch.pages import call, desk, drive_home, mine, stream
 from rotas.pages import (
     calendar,
@@ -55,6 +55,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("book/", book.book, name="book"),
     path("book/day/", book.today),
     path("book/<int:booked_id>/cancel/", book.cancel),
+    path("farms/<int:location_id>/medicines/", records.medicines),
+    path("farms/<int:location_id>/medicines.csv", records.medicines_csv),
+    path("farms/<int:location_id>/treated/", records.treated),
+    path("farms/<int:location_id>/treated.csv", records.treated_csv),
+    path("farms/<int:location_id>/exchange.json", records.exchange_json),
     path("aftercare/", aftercare.show, name="aftercare"),
     path("aftercare/live/", aftercare.live),
     path("aftercare/rechecks/<int:recheck_id>/", aftercare.result),

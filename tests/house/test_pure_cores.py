@@ -15,6 +15,8 @@ CORES = [
     "cases.withdrawal",
     "cases.followups",
     "cases.reminding",
+    "cases.records",
+    "cases.exchange",
     "dispatch.planner",
     "dispatch.simulate",
     "dispatch.travel",
