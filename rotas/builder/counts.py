@@ -64,8 +64,14 @@ def weights(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapp
     The contract share times the points of the days that the person was here and not on leave: leave
     builds no debt, new starters count from their first day. People who may take none are not in it.
     """
+    return _weights(question, _by_day(question, needed))
+
+
+def _weights(
+    question: RotaQuestion, by_day: Mapping[date, Mapping[str, int]]
+) -> Mapping[str, Mapping[str, float]]:
     found: dict[str, dict[str, float]] = {name: defaultdict(float) for name in SHARED}
-    for day, amounts in _by_day(question, needed).items():
+    for day, amounts in by_day.items():
         for person in question.people:
             if takes_part(person, day):
                 for name, amount in amounts.items():
@@ -77,7 +83,9 @@ def _by_day(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[date, Map
     """Return day -> count -> quarters that begin on it."""
     found: dict[date, Counter[str]] = defaultdict(Counter)
     for slot in needed:
-        found[slot.day].update(quarters(question, slot))
+        amounts = found[slot.day]
+        for name, amount in quarters(question, slot).items():
+            amounts[name] += amount
     return found
 
 
@@ -103,16 +111,20 @@ def _never(person: RotaPerson, role: str) -> bool:
 
 def fair(question: RotaQuestion, needed: Iterable[Slot]) -> Mapping[str, Mapping[str, float]]:
     """Return count -> person -> points that are due in this rota, history made up for."""
-    needed = tuple(needed)
+    by_day = _by_day(question, needed)
     return {
-        name: _due(question, name, by_person, points(question, name, needed))
-        for name, by_person in weights(question, needed).items()
+        name: _due(question, name, by_person, _pool(by_day, name))
+        for name, by_person in _weights(question, by_day).items()
     }
 
 
 def points(question: RotaQuestion, name: str, needed: Iterable[Slot]) -> float:
     """Return all points of the count that the slots hold."""
-    return sum(quarters(question, slot).get(name, 0) for slot in needed) / QUARTERS
+    return _pool(_by_day(question, needed), name)
+
+
+def _pool(by_day: Mapping[date, Mapping[str, int]], name: str) -> float:
+    return sum(amounts.get(name, 0) for amounts in by_day.values()) / QUARTERS
 
 
 def _due(
@@ -129,8 +141,15 @@ def spreads(
 ) -> tuple[Spread, ...]:
     """Return each shared count with what everyone has done and the fair share of it, history included."""
     duties, doubled = tuple(duties), tuple(doubled)
-    done = counts(question, duties, doubled)
-    due = fair(question, (planned.slot for planned in (*duties, *doubled)))
+    needed = (planned.slot for planned in (*duties, *doubled))
+    return spreads_of(question, counts(question, duties, doubled), needed)
+
+
+def spreads_of(
+    question: RotaQuestion, done: Mapping[str, Mapping[str, float]], needed: Iterable[Slot]
+) -> tuple[Spread, ...]:
+    """Return the same where what everyone has done is counted already."""
+    due = fair(question, needed)
     return tuple(
         Spread(name, {person: done[person][name] for person in due[name]}, due[name]) for name in SHARED
     )

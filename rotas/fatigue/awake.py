@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from rotas.fatigue.sleep import Assumption, Report, assumptions, slept
-from rotas.rest.intervals import ZERO, Span, Spans, clip, total, utc
+from rotas.rest.intervals import ZERO, Span, Spans, covered, utc
 from rotas.rest.log import DutyLog
 
 LOOK_BACK = timedelta(days=5)
@@ -35,6 +35,6 @@ def awake_after(sleeps: Spans, now: datetime, usual: Assumption) -> timedelta:
 
 def _after(awake: timedelta, sleep: Span, sleeps: Spans, usual: Assumption) -> timedelta:
     lately = Span(sleep.end - timedelta(hours=usual.enough_within), sleep.end)
-    if total(clip(sleeps, lately)) >= timedelta(hours=usual.short_night):
+    if covered(sleeps, lately) >= timedelta(hours=usual.short_night):
         return ZERO
     return max(ZERO, awake - usual.paid_back * sleep.length)

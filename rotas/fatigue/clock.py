@@ -1,12 +1,14 @@
 """Moments a step apart and the local clock at them; kept, since all vets of a report share them."""
 
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from typing import cast
 
 import numpy as np
+import numpy.typing as npt
 
 from rotas.fatigue.tpm import Values
+from rotas.rest.localtime import local_day
 
 HOUR = timedelta(hours=1)
 
@@ -20,6 +22,15 @@ def hours_from(start: datetime, moment: datetime) -> float:
 def moments(start: datetime, end: datetime, step: timedelta) -> tuple[datetime, ...]:
     """Return the moments from start on, a step apart, as far as the end, which is one if a step meets it."""
     return tuple(start + number * step for number in range((end - start) // step + 1))
+
+
+@lru_cache(maxsize=8)
+def local_days(at: tuple[datetime, ...], tz: tzinfo) -> tuple[tuple[date, ...], npt.NDArray[np.int_]]:
+    """Return the local days of moments in order, each day once, and for each moment the place of its day."""
+    each = [local_day(moment, tz) for moment in at]
+    days = tuple(dict.fromkeys(each))
+    place = {day: number for number, day in enumerate(days)}
+    return days, np.array([place[day] for day in each], dtype=np.int_)
 
 
 @lru_cache(maxsize=64)

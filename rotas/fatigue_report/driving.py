@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import time, timedelta, tzinfo
 
 from rotas.fatigue_report.kept import Worked
-from rotas.rest.intervals import DRIVEN, ZERO, Span, clip, merge, total
+from rotas.rest.intervals import DRIVEN, ZERO, Span, covered, meets, merge
 from rotas.rest.localtime import nights
 
 NIGHT_FROM, NIGHT_UNTIL = time(22), time(6)
@@ -29,11 +29,11 @@ def driving(worked: Iterable[Worked], period: Span, tz: tzinfo) -> Driving:
     """Return the driving of the period; a stretch across its edge counts by the share inside."""
     inside = [each for each in worked if each.span.touches(period)]
     dark = merge(_cut(night, period) for _, night in nights(period, NIGHT_FROM, NIGHT_UNTIL, tz))
-    known = [each for each in inside if each.drive_km is not None and clip(dark, each.span)]
+    known = [each for each in inside if each.drive_km is not None and meets(dark, each.span)]
     return Driving(
         km=sum((_share(each, period) for each in inside), 0.0),
         night_km=sum((_km_in(each, dark) for each in known), 0.0) if known else None,
-        night_time=sum((total(clip(dark, each.span)) for each in inside if each.kind in DRIVEN), ZERO),
+        night_time=sum((covered(dark, each.span) for each in inside if each.kind in DRIVEN), ZERO),
     )
 
 
@@ -47,4 +47,4 @@ def _share(each: Worked, period: Span) -> float:
 
 def _km_in(each: Worked, spans: tuple[Span, ...]) -> float:
     """Return the kilometres of the stretch by the share of its time that lies in the spans."""
-    return (each.drive_km or 0.0) * (total(clip(spans, each.span)) / each.span.length)
+    return (each.drive_km or 0.0) * (covered(spans, each.span) / each.span.length)

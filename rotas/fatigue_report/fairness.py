@@ -9,11 +9,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from rotas.builder.counts import NIGHTS, counts, spreads
+from rotas.builder.counts import NIGHTS, counts, spreads_of
 from rotas.builder.question import DAY, ON_CALL, Planned, RotaPerson, RotaQuestion, RotaRules, Slot, Spread
 from rotas.fatigue_report.kept import Asked, Kept, Person, Rostered
 from rotas.rest.awake import SETTLING
-from rotas.rest.intervals import DutyKind, Span, clip, total
+from rotas.rest.intervals import DutyKind, Span, clip, covered
 from rotas.rest.localtime import day_span, hours, local_day, nights
 from rotas.rest.report import DISTURBED_FROM, DISTURBED_UNTIL
 
@@ -67,7 +67,7 @@ def fairness(everyone: tuple[Kept, ...], asked: Asked, place: Place, first: date
     counted = counts(question, planned)
     late = {_id(kept): _late_hours(kept, window, asked) for kept in sharing}
     woken = {_id(kept): float(times_woken(kept, window, asked)) for kept in sharing}
-    in_points = spreads(question, planned)
+    in_points = spreads_of(question, counted, (each.slot for each in planned))
     part = _parts(in_points)
     return Fairness(
         first=first,
@@ -133,8 +133,9 @@ def _planned(kept: Kept, window: Span, asked: Asked) -> Iterator[Planned]:
 
 def _slots(shift: Rostered, asked: Asked) -> Iterator[Slot]:
     """A shift over a whole weekend is as many nights; one on call by day holds none and counts as a day."""
-    dark = list(nights(shift.span, DISTURBED_FROM, DISTURBED_UNTIL, asked.tz))
-    if shift.role not in ON_CALL or not dark:
+    on_call = shift.role in ON_CALL
+    dark = list(nights(shift.span, DISTURBED_FROM, DISTURBED_UNTIL, asked.tz)) if on_call else []
+    if not dark:
         yield Slot(local_day(shift.span.start, asked.tz), DAY, shift.span.start, shift.span.end)
         return
     for evening, night in dark:
@@ -146,7 +147,7 @@ def _late_hours(kept: Kept, window: Span, asked: Asked) -> float:
     log = asked.log(kept.duties_touching(window))
     inside = clip(log.counted, window)
     dark = nights(window, LATE_FROM, LATE_UNTIL, asked.tz)
-    return hours(sum((total(clip(inside, night)) for _, night in dark), timedelta(0)))
+    return hours(sum((covered(inside, night) for _, night in dark), timedelta(0)))
 
 
 def times_woken(kept: Kept, window: Span, asked: Asked) -> int:
@@ -187,5 +188,4 @@ def _christmases(kept: Kept, asked: Asked) -> tuple[int, ...]:
 
 
 def _touched(kept: Kept, day: Span) -> bool:
-    spans = (*(each.span for each in kept.rostered), *(each.span for each in kept.worked))
-    return any(span.touches(day) for span in spans)
+    return bool(kept.duties_touching(day))

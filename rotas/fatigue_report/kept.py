@@ -1,12 +1,14 @@
 """What is on record of one vet, as plain values: the whole input of the report."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property
+from itertools import accumulate
 
 from rotas.builder.question import ROLES
 from rotas.fatigue.sleep import Report
-from rotas.rest.intervals import Duty, DutyKind, Span
+from rotas.rest.intervals import START, Duty, DutyKind, Span
 from rotas.rest.log import DutyLog
 from rotas.rest.rules import Reading, RuleSet
 
@@ -26,7 +28,7 @@ class Person:
     roles: frozenset[str] = frozenset(ROLES)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Rostered:
     """One shift of the rota and how it counts."""
 
@@ -35,7 +37,7 @@ class Rostered:
     kind: DutyKind
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Worked:
     """One stretch really worked; `drive_km` what was driven in it, None where nobody wrote it down."""
 
@@ -111,16 +113,27 @@ class Kept:
     @cached_property
     def duties(self) -> tuple[Duty, ...]:
         """Shifts and work as the rest rules read them."""
-        rota = tuple(Duty(each.span.start, each.span.end, each.kind) for each in self.rostered)
-        return rota + tuple(Duty(each.span.start, each.span.end, each.kind) for each in self.worked)
+        rota = tuple(Duty.over(each.span, each.kind) for each in self.rostered)
+        return rota + tuple(Duty.over(each.span, each.kind) for each in self.worked)
+
+    @cached_property
+    def _in_order(self) -> tuple[Duty, ...]:
+        return tuple(sorted(self.duties, key=START))
+
+    @cached_property
+    def _ended_by(self) -> tuple[datetime, ...]:
+        """The latest end of any duty up to each one: it only rises, so it can be searched."""
+        return tuple(accumulate((duty.end for duty in self._in_order), max))
 
     def duties_before(self, moment: datetime) -> tuple[Duty, ...]:
         """Return the duties that had begun by the moment."""
-        return tuple(duty for duty in self.duties if duty.start < moment)
+        return self._in_order[: bisect_left(self._in_order, moment, key=START)]
 
     def duties_touching(self, window: Span) -> tuple[Duty, ...]:
         """Return the duties that share time with the window, whole."""
-        return tuple(duty for duty in self.duties if duty.span.touches(window))
+        first = bisect_right(self._ended_by, window.start)
+        begun = self._in_order[first : bisect_left(self._in_order, window.end, key=START)]
+        return tuple(duty for duty in begun if duty.end > window.start)
 
 
 @dataclass(frozen=True)

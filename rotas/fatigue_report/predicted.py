@@ -11,10 +11,10 @@ from datetime import date, datetime, timedelta, tzinfo
 import numpy as np
 import numpy.typing as npt
 
+from rotas.fatigue.clock import local_days
 from rotas.fatigue.line import WARM_UP, Line, line_of
 from rotas.fatigue_report.kept import Asked, Kept
 from rotas.rest.intervals import DAY, Span, clip
-from rotas.rest.localtime import local_day
 from rotas.rest.log import DutyLog
 
 CLOSE, FINE, COARSE = timedelta(days=35), timedelta(minutes=30), timedelta(hours=1)
@@ -68,11 +68,11 @@ def _at_work(line: Line, log: DutyLog, span: Span, step: timedelta) -> npt.NDArr
 
 def _days(line: Line, at_work: npt.NDArray[np.float64], tz: tzinfo) -> Iterator[SleepyDay]:
     """Yield the worst moment of each local day that has one, the first of equals."""
-    worst: dict[date, int] = {}
-    for place in np.flatnonzero(~np.isnan(at_work)).tolist():
-        day = local_day(line.at[place], tz)
-        if day not in worst or at_work[place] > at_work[worst[day]]:
-            worst[day] = place
-    for day, place in worst.items():
+    places = np.flatnonzero(~np.isnan(at_work))
+    days, number = local_days(line.at, tz)
+    # by day, the sleepiest first, and of equals the earliest: the first of each day is its worst moment
+    order = places[np.lexsort((places, -at_work[places], number[places]))]
+    _, first = np.unique(number[order], return_index=True)
+    for place in order[first].tolist():
         kss, low, high = (float(values[place]) for values in (line.kss, line.low, line.high))
-        yield SleepyDay(day, line.at[place], kss, low, high)
+        yield SleepyDay(days[number[place]], line.at[place], kss, low, high)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from rotas.fatigue_report.row import Judgement
-from rotas.rest.intervals import ZERO, DutyKind, Span, clip, total
+from rotas.rest.intervals import ZERO, DutyKind, Span, covered
 from rotas.rest.localtime import day_span
 from rotas.rest.measure import worked_in
 
@@ -91,7 +91,7 @@ class _Counted:
         kept = judged.kept
         return cls(
             worked=[worked_in(log, span) for span in spans],
-            standby=[total(clip(log.standby, span)) for span in spans],
+            standby=[covered(log.standby, span) for span in spans],
             call_outs=counter(duty.start for duty in log.duties if duty.kind == DutyKind.CALL_OUT),
             disturbed=evenings(judged.disturbed),
             broken_nights=evenings(night.evening for night in judged.broken_nights),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from rotas.fatigue_report.kept import Asked, Kept
-from rotas.rest.intervals import ZERO, Span, clip, total
+from rotas.rest.intervals import ZERO, Span, covered
 from rotas.rest.localtime import day_span, local_day
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import added_for_leave, average_week, worked_in
@@ -71,4 +71,4 @@ def _before_start(kept: Kept, monday: date) -> bool:
 
 def _week(log: DutyLog, monday: date) -> Week:
     window = day_span(monday, log.tz, days=7)
-    return Week(monday, worked_in(log, window), total(clip(log.standby, window)))
+    return Week(monday, worked_in(log, window), covered(log.standby, window))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import pairwise
 
-from rotas.rest.intervals import DAY, Duty, Span, chains, clip, longest_gap, total
+from rotas.rest.intervals import DAY, Duty, Span, chains, clip, covered, longest_gap
 from rotas.rest.localtime import in_words, local_day, shown
 from rotas.rest.log import DutyLog
 from rotas.rest.measure import (
@@ -108,31 +108,24 @@ def judge(judged: Judged) -> tuple[Breach, ...]:
     return tuple(sorted(found, key=lambda breach: (breach.moment, breach.rule.rule_id)))
 
 
-def _too_short(rule: Rule, measured: Measured, told: str) -> Iterator[Breach]:
-    if measured.amount < rule.amount:
-        sentence = f"{told} {in_words(measured.amount)}; {in_words(rule.amount)} are needed ({rule.cited})."
-        yield Breach(rule, measured.amount, rule.amount, measured.moment, sentence)
+def _too_short(rule: Rule, measured: Measured, told: str) -> Breach:
+    sentence = f"{told} {in_words(measured.amount)}; {in_words(rule.amount)} are needed ({rule.cited})."
+    return Breach(rule, measured.amount, rule.amount, measured.moment, sentence)
 
 
-def _too_long(rule: Rule, amount: timedelta, moment: datetime, told: str) -> Iterator[Breach]:
-    if amount > rule.amount:
-        sentence = f"{told} {in_words(amount)}; {in_words(rule.amount)} is the most ({rule.cited})."
-        yield Breach(rule, amount, rule.amount, moment, sentence)
+def _too_long(rule: Rule, amount: timedelta, moment: datetime, told: str) -> Breach:
+    sentence = f"{told} {in_words(amount)}; {in_words(rule.amount)} is the most ({rule.cited})."
+    return Breach(rule, amount, rule.amount, moment, sentence)
 
 
 def daily_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough unbroken rest before each start, or inside the 24 hours from each start."""
-    log = judged.log
-    if judged.reading == Reading.GAP:
-        for found in daily_rest_by_gap(log, rule.amount):
-            if not _on_call_instead(judged, found.window):
-                told = f"The longest rest before {judged.shown(found.moment)} was"
-                yield from _too_short(rule, found, told)
-        return
-    for found in daily_rest_by_window(log):
-        if not _on_call_instead(judged, found.window):
-            told = f"The longest rest in the 24 hours from {judged.shown(found.window.start)} was"
-            yield from _too_short(rule, found, told)
+    log, needed, by_gap = judged.log, rule.amount, judged.reading == Reading.GAP
+    for found in daily_rest_by_gap(log, needed) if by_gap else daily_rest_by_window(log):
+        if found.amount < needed and not _on_call_instead(judged, found.window):
+            of_day = f"in the 24 hours from {judged.shown(found.window.start)}"
+            where = f"before {judged.shown(found.moment)}" if by_gap else of_day
+            yield _too_short(rule, found, f"The longest rest {where} was")
 
 
 def _on_call_instead(judged: Judged, window: Span) -> bool:
@@ -140,48 +133,55 @@ def _on_call_instead(judged: Judged, window: Span) -> bool:
     night = judged.rule_set.one(Measure.ON_CALL_NIGHT_REST)
     if not judged.rule_set.on_call_rest_replaces_daily or night is None:
         return False
-    return any(found.window.touches(window) for _, found in on_call_nights(judged.log, night))
+    return any(each.touches(window) for _, each in judged.log.nights_standing_by(*night.span_of_clock))
 
 
 def on_call_night_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough unbroken rest in each night on call at home."""
-    start, end = rule.span_of_clock
+    (start, end), needed = rule.span_of_clock, rule.amount
     for evening, found in on_call_nights(judged.log, rule):
-        night = f"{evening:%a} {evening.day} {evening:%b}"
-        told = f"On call on {night} the longest rest between {start:%H:%M} and {end:%H:%M} was"
-        yield from _too_short(rule, found, told)
+        if found.amount < needed:
+            night = f"{evening:%a} {evening.day} {evening:%b}"
+            told = f"On call on {night} the longest rest between {start:%H:%M} and {end:%H:%M} was"
+            yield _too_short(rule, found, told)
 
 
 def on_call_total_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """Enough rest, blocks together, in any 24 hours of each stand-by at home."""
+    counted, needed, window = judged.log.counted, rule.amount, rule.window or DAY
     for standby in judged.log.standby:
-        found = least_rest(judged.log.counted, standby, rule.window or timedelta(hours=24))
-        told = f"On call, the rest in the 24 hours from {judged.shown(found.window.start)} was"
-        yield from _too_short(rule, found, told)
+        found = least_rest(counted, standby, window)
+        if found.amount < needed:
+            told = f"On call, the rest in the 24 hours from {judged.shown(found.window.start)} was"
+            yield _too_short(rule, found, told)
 
 
 def planned_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No planned duty longer than the most."""
+    most = rule.amount
     for span in judged.log.planned:
-        told = f"The planned duty from {judged.shown(span.start)} lasts"
-        yield from _too_long(rule, span.length, span.start + rule.amount, told)
+        if span.length > most:
+            told = f"The planned duty from {judged.shown(span.start)} lasts"
+            yield _too_long(rule, span.length, span.start + most, told)
 
 
 def duty_span(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No spell of duty, calls included, longer than the most from first start to last finish."""
-    closed_by = judged.limit(Measure.SPAN_CLOSED_BY) or timedelta(0)
+    closed_by, most = judged.limit(Measure.SPAN_CLOSED_BY) or timedelta(0), rule.amount
     for span in chains(judged.log.counted, closed_by):
-        told = f"From the first start on {judged.shown(span.start)} to the last finish it was"
-        yield from _too_long(rule, span.length, span.start + rule.amount, told)
+        if span.length > most:
+            told = f"From the first start on {judged.shown(span.start)} to the last finish it was"
+            yield _too_long(rule, span.length, span.start + most, told)
 
 
 def week_rest(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """One long unbroken rest inside each fixed period from Monday."""
     count = round((rule.window or timedelta(weeks=1)) / timedelta(weeks=1))
+    needed, period = rule.amount, "week" if count == 1 else f"{count} weeks"
     for found in weekly_rest(judged.log, count):
-        period = "week" if count == 1 else f"{count} weeks"
-        told = f"The longest rest in the {period} from {judged.shown(found.window.start)} was"
-        yield from _too_short(rule, found, told)
+        if found.amount < needed:
+            told = f"The longest rest in the {period} from {judged.shown(found.window.start)} was"
+            yield _too_short(rule, found, told)
 
 
 def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
@@ -191,10 +191,10 @@ def average(rule: Rule, judged: Judged) -> Iterator[Breach]:
     periods = averages(judged.log, rule.reference)
     looked_at = (found for found in periods if judged.looks_at(found.window))
     worst = max(looked_at, key=lambda found: found.amount, default=None)
-    if worst is not None:
+    if worst is not None and worst.amount > rule.amount:
         count = round(worst.window.length / DAY) // 7
         told = f"The average week of the {count} weeks to {judged.shown(worst.moment)} was"
-        yield from _too_long(rule, worst.amount, worst.moment, told)
+        yield _too_long(rule, worst.amount, worst.moment, told)
 
 
 def night_average(rule: Rule, judged: Judged) -> Iterator[Breach]:
@@ -207,7 +207,8 @@ def night_average(rule: Rule, judged: Judged) -> Iterator[Breach]:
         return
     days = rule.window.days - rule.window.days // 7
     amount = average_night(worked_in(judged.log, period), days)
-    yield from _too_long(rule, amount, hull.end, "As a night worker the average in 24 hours was")
+    if amount > rule.amount:
+        yield _too_long(rule, amount, hull.end, "As a night worker the average in 24 hours was")
 
 
 def broken_rests(rule: Rule, judged: Judged) -> Iterator[Breach]:
@@ -235,10 +236,11 @@ def broken_night_ends(judged: Judged) -> list[tuple[date, datetime]]:
     together = judged.limit(Measure.ON_CALL_TOTAL_REST) or timedelta(0)
     if unbroken is None:
         return []
+    needed = unbroken.amount
     return [
         (evening, found.moment)
         for evening, found in on_call_nights(judged.log, unbroken)
-        if found.amount < unbroken.amount or _rest_to(judged, found.moment) < together
+        if found.amount < needed or _rest_to(judged, found.moment) < together
     ]
 
 
@@ -261,15 +263,17 @@ def drive_window(rule: Rule, judged: Judged) -> Iterator[Breach]:
             last = max(span.end for span in clip(judged.log.driven, Span(closes, period.end)))
             ends = f"after {judged.shown(closes)}, until {judged.shown(last)}"
             told = f"Driving went on {ends}; since coming on duty that is"
-            yield from _too_long(rule, last - period.start, closes, told)
+            if last - period.start > rule.amount:
+                yield _too_long(rule, last - period.start, closes, told)
 
 
 def drive_hours(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No more driving than the most in one duty period."""
     for period in _duty_periods(judged):
-        driven = clip(judged.log.driven, period)
-        told = f"In the duty period from {judged.shown(period.start)} the driving was"
-        yield from _too_long(rule, total(driven), period.end, told)
+        driven = covered(judged.log.driven, period)
+        if driven > rule.amount:
+            told = f"In the duty period from {judged.shown(period.start)} the driving was"
+            yield _too_long(rule, driven, period.end, told)
 
 
 def drive_break(rule: Rule, judged: Judged) -> Iterator[Breach]:
@@ -291,18 +295,20 @@ def drive_after_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     window = rule.window or timedelta(days=8)
     for span in judged.log.driven:
         amount = since_restart(judged.log, span.end, window, judged.limit(Measure.RESTART))
-        told = f"When driving ended at {judged.shown(span.end)} the duty of {window.days} days was"
-        yield from _too_long(rule, amount, span.end, told)
+        if amount > rule.amount:
+            told = f"When driving ended at {judged.shown(span.end)} the duty of {window.days} days was"
+            yield _too_long(rule, amount, span.end, told)
 
 
 def rolling_hours(rule: Rule, judged: Judged) -> Iterator[Breach]:
     """No more duty than the most in any window of that length; the worst is told."""
     log, window = judged.log, rule.window or timedelta(hours=168)
     ends = [span.end for span in log.counted if judged.looks_at(Span(span.end - window, span.end))]
-    worst = max(ends, key=lambda end: worked_in(log, Span(end - window, end)), default=None)
-    if worst is not None:
+    found = ((worked_in(log, Span(end - window, end)), end) for end in ends)
+    amount, worst = max(found, key=lambda each: each[0], default=(timedelta(0), None))
+    if worst is not None and amount > rule.amount:
         told = f"The duty of the {window / timedelta(hours=1):g} hours to {judged.shown(worst)} was"
-        yield from _too_long(rule, worked_in(log, Span(worst - window, worst)), worst, told)
+        yield _too_long(rule, amount, worst, told)
 
 
 def free_before_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
@@ -311,9 +317,10 @@ def free_before_duty(rule: Rule, judged: Judged) -> Iterator[Breach]:
     for period in _duty_periods(judged):
         before = Span(period.start - window, period.start)
         found = Measured(longest_gap(judged.log.counted, before), before, period.start)
-        length = f"{window / timedelta(hours=1):g} hours"
-        told = f"The longest rest in the {length} before {judged.shown(period.start)} was"
-        yield from _too_short(rule, found, told)
+        if found.amount < rule.amount:
+            length = f"{window / timedelta(hours=1):g} hours"
+            told = f"The longest rest in the {length} before {judged.shown(period.start)} was"
+            yield _too_short(rule, found, told)
 
 
 Check = Callable[[Rule, Judged], Iterator[Breach]]

@@ -21,7 +21,7 @@ def utc(moment: datetime) -> datetime:
     return moment.astimezone(UTC)
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True, order=True, slots=True)
 class Span:
     """One stretch [start, end), not empty. Kept in UTC, so that lengths are real hours."""
 
@@ -78,10 +78,18 @@ class Duty:
     kind: DutyKind
 
     def __post_init__(self) -> None:
+        if self.start.tzinfo is UTC and self.end.tzinfo is UTC and self.start < self.end:
+            return  # as a span would leave them
         span = Span(self.start, self.end)
         object.__setattr__(self, "start", span.start)
         object.__setattr__(self, "end", span.end)
-        self.__dict__["span"] = span  # made already; a year of duties asks for it many times
+
+    @classmethod
+    def over(cls, span: Span, kind: DutyKind) -> "Duty":
+        """Return the duty of an interval that is at hand; a year of duties asks for it many times."""
+        duty = cls(span.start, span.end, kind)
+        duty.__dict__["span"] = span
+        return duty
 
     @cached_property
     def span(self) -> Span:
@@ -91,17 +99,16 @@ class Duty:
 
 Spans = tuple[Span, ...]
 START, END = attrgetter("start"), attrgetter("end")
-IN_ORDER = attrgetter("start", "end")  # as spans compare, and several times as quick
 
 
 def merge(spans: Iterable[Span]) -> Spans:
     """Return the same time in order, without overlaps and without seams."""
     merged: list[Span] = []
-    for span in sorted(spans, key=IN_ORDER):
-        if merged and span.start <= merged[-1].end:
-            merged[-1] = Span(merged[-1].start, max(span.end, merged[-1].end))
-        else:
+    for span in sorted(spans, key=START):  # which of two that start together comes first changes nothing
+        if not merged or span.start > merged[-1].end:
             merged.append(span)
+        elif span.end > merged[-1].end:
+            merged[-1] = Span(merged[-1].start, span.end)
     return tuple(merged)
 
 
@@ -114,8 +121,25 @@ def of_kinds(duties: Iterable[Duty], kinds: Iterable[DutyKind]) -> Spans:
 def touching(merged: Spans, window: Span) -> Spans:
     """Return the merged stretches that share time with the window, whole."""
     first = bisect_right(merged, window.start, key=END)
-    last = bisect_left(merged, window.end, key=START)
+    last = bisect_left(merged, window.end, lo=first, key=START)
     return merged[first:last]
+
+
+def meets(merged: Spans, window: Span) -> bool:
+    """Say whether any of the merged stretches shares time with the window."""
+    first = bisect_right(merged, window.start, key=END)
+    return first < len(merged) and merged[first].start < window.end
+
+
+def covered(merged: Spans, window: Span) -> timedelta:
+    """Return how much of the window the merged stretches cover."""
+    found = touching(merged, window)
+    if not found:
+        return ZERO
+    first, last = found[0], found[-1]
+    whole = sum((span.end - span.start for span in found), ZERO)
+    before, after = window.start - first.start, last.end - window.end
+    return whole - max(before, ZERO) - max(after, ZERO)
 
 
 def clip(merged: Spans, window: Span) -> Spans:
@@ -151,14 +175,13 @@ def total(spans: Iterable[Span]) -> timedelta:
     return sum((span.length for span in spans), ZERO)
 
 
-def longest(spans: Iterable[Span]) -> timedelta:
-    """Return the length of the longest stretch, zero if there is none."""
-    return max((span.length for span in spans), default=ZERO)
-
-
 def longest_gap(merged: Spans, window: Span) -> timedelta:
     """Return the longest unbroken free time in the window."""
-    return longest(gaps(merged, window))
+    best, cursor = ZERO, window.start
+    for span in touching(merged, window):
+        best = max(best, span.start - cursor)
+        cursor = span.end
+    return max(best, window.end - cursor)
 
 
 def chains(merged: Spans, closing_gap: timedelta) -> Spans:

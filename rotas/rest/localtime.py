@@ -1,10 +1,12 @@
 """Local days, weeks and nights as stretches of real time, and times and lengths in words."""
 
 from collections.abc import Iterator
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
 
 from rotas.rest.intervals import Span, utc
+
+A_DAY = timedelta(days=1)
 
 
 def local(day: date, at: time, tz: tzinfo) -> datetime:
@@ -14,7 +16,7 @@ def local(day: date, at: time, tz: tzinfo) -> datetime:
 
 def local_day(moment: datetime, tz: tzinfo) -> date:
     """Return the local date of the moment."""
-    return utc(moment).astimezone(tz).date()
+    return (moment if moment.tzinfo is UTC else utc(moment)).astimezone(tz).date()
 
 
 @lru_cache(maxsize=4096)
@@ -31,11 +33,11 @@ def night_span(evening: date, start: time, end: time, tz: tzinfo) -> Span:
 
 def nights(window: Span, start: time, end: time, tz: tzinfo) -> Iterator[tuple[date, Span]]:
     """Yield every night that shares time with the window, with the date of its evening."""
-    evening = local_day(window.start, tz) - timedelta(days=1)
+    evening = local_day(window.start, tz) - A_DAY
     while (night := night_span(evening, start, end, tz)).start < window.end:
-        if night.touches(window):
+        if window.start < night.end:
             yield evening, night
-        evening += timedelta(days=1)
+        evening += A_DAY
 
 
 def weeks(window: Span, tz: tzinfo, length: int = 1) -> Iterator[Span]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 from functools import cached_property
 
 from rotas.rest.intervals import (
@@ -17,6 +17,7 @@ from rotas.rest.intervals import (
     merge,
     of_kinds,
 )
+from rotas.rest.localtime import nights
 
 
 @dataclass(frozen=True)
@@ -64,10 +65,23 @@ class DutyLog:
         """Time in which somebody reached the vet: call-outs, telephone advice, the drive home."""
         return of_kinds(self.duties, CONTACT)
 
+    def nights_standing_by(self, start: time, end: time) -> tuple[tuple[date, Span], ...]:
+        """Return each night between those local hours of which any part was on call at home, once."""
+        known = self._nights
+        if (start, end) not in known:
+            found = (pair for span in self.standby for pair in nights(span, start, end, self.tz))
+            known[start, end] = tuple(dict(found).items())
+        return known[start, end]
+
+    @cached_property
+    def _nights(self) -> dict[tuple[time, time], tuple[tuple[date, Span], ...]]:
+        """What `nights_standing_by` has found: several rules look at the same nights."""
+        return {}
+
     @property
     def hull(self) -> Span | None:
         """From the first start to the last end; None without duties."""
-        return Span(self.on_duty[0].start, max(span.end for span in self.on_duty)) if self.on_duty else None
+        return Span(self.on_duty[0].start, self.on_duty[-1].end) if self.on_duty else None
 
     def until(self, moment: datetime) -> "DutyLog":
         """Return the log as far as the moment."""

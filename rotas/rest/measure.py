@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
+from operator import itemgetter
 
-from rotas.rest.intervals import DAY, Span, Spans, clip, gaps, longest_gap, total
+from rotas.rest.intervals import DAY, ZERO, Span, Spans, clip, covered, gaps, longest_gap
 from rotas.rest.localtime import day_span, local_day, nights, weeks
 from rotas.rest.log import DutyLog
 from rotas.rest.rules import Rule
@@ -14,7 +15,7 @@ NIGHT_TIME = time(23), time(6)
 NIGHT_WORK = timedelta(hours=3)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Measured:
     """An amount of time found in a window; `moment` is when it was decided."""
 
@@ -44,12 +45,10 @@ def windows_before_starts(log: DutyLog, required: timedelta) -> list[Span]:
     or stand-by must hold rest too, also the 24 hours to each further day of one.
     """
     duties = planned_duties(log.planned, required)
-    windows = {Span(duty.start - DAY, duty.start) for duty in duties[:1]}
-    for before, after in pairwise(duties):
-        windows.add(Span(max(before.end, after.start - DAY), after.start))
-    for span in (*duties, *log.standby):
-        windows.update(Span(mark - DAY, mark) for mark in day_marks(span))
-    return sorted(windows, key=lambda window: window.end)
+    windows = [(duty.start - DAY, duty.start) for duty in duties[:1]]
+    windows += [(max(before.end, after.start - DAY), after.start) for before, after in pairwise(duties)]
+    windows += [(mark - DAY, mark) for span in (*duties, *log.standby) for mark in day_marks(span)]
+    return [Span(*window) for window in sorted(set(windows), key=itemgetter(1, 0))]
 
 
 def day_marks(span: Span) -> list[datetime]:
@@ -82,18 +81,13 @@ def daily_rest_by_window(log: DutyLog, window: timedelta = DAY) -> Iterator[Meas
 
 def on_call_nights(log: DutyLog, rule: Rule) -> Iterator[tuple[date, Measured]]:
     """Yield the longest unbroken rest inside each night of which any part was on call at home."""
-    start, end = rule.span_of_clock
-    seen: set[date] = set()
-    for span in log.standby:
-        for evening, night in nights(span, start, end, log.tz):
-            if evening not in seen:
-                seen.add(evening)
-                yield evening, Measured(longest_gap(log.counted, night), night, night.end)
+    for evening, night in log.nights_standing_by(*rule.span_of_clock):
+        yield evening, Measured(longest_gap(log.counted, night), night, night.end)
 
 
 def rest_in(counted: Spans, window: Span) -> timedelta:
     """Return all rest in the window, blocks together."""
-    return window.length - total(clip(counted, window))
+    return window.length - covered(counted, window)
 
 
 def least_rest(counted: Spans, around: Span, length: timedelta = DAY) -> Measured:
@@ -104,12 +98,13 @@ def least_rest(counted: Spans, around: Span, length: timedelta = DAY) -> Measure
     """
     first, last = around.start - length, around.end
     worked = clip(counted, Span(first, last + length))
+    if not worked:
+        return Measured(length, Span(first, around.start), around.start)
     edges = [span.start for span in worked] + [span.end - length for span in worked]
     starts = (first, around.start, last, *(edge for edge in edges if first < edge < last))
-    worst = min(
-        (Span(start, start + length) for start in starts), key=lambda window: rest_in(counted, window)
-    )
-    return Measured(rest_in(counted, worst), worst, worst.end)
+    rests = [(length - covered(worked, Span(start, start + length)), start) for start in starts]
+    least, start = min(rests, key=itemgetter(0))
+    return Measured(least, Span(start, start + length), start + length)
 
 
 def weekly_rest(log: DutyLog, length_weeks: int = 1) -> Iterator[Measured]:
@@ -124,7 +119,7 @@ def weekly_rest(log: DutyLog, length_weeks: int = 1) -> Iterator[Measured]:
 
 def worked_in(log: DutyLog, window: Span) -> timedelta:
     """Return the working time in the window."""
-    return total(clip(log.counted, window))
+    return covered(log.counted, window)
 
 
 def average_week(worked: timedelta, added_for_leave: timedelta, weeks_counted: float) -> timedelta:
@@ -187,7 +182,7 @@ def averages(log: DutyLog, length: timedelta) -> Iterator[Measured]:
 
 def driving_after(driven: Spans, from_moment: datetime, until: datetime) -> timedelta:
     """Return the driving in [from, until)."""
-    return total(clip(driven, Span(from_moment, until))) if until > from_moment else timedelta(0)
+    return covered(driven, Span(from_moment, until)) if until > from_moment else ZERO
 
 
 def driving_without_break(log: DutyLog, period: Span, pause: timedelta) -> timedelta:

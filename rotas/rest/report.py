@@ -12,10 +12,10 @@ from rotas.rest.intervals import (
     Duty,
     DutyKind,
     Span,
-    clip,
+    covered,
     gaps,
     longest_gap,
-    total,
+    meets,
     utc,
 )
 from rotas.rest.localtime import day_span, hours, local_day, night_span, nights
@@ -149,7 +149,7 @@ def disturbed_nights(log: DutyLog, window: Span) -> tuple[date, ...]:
     return tuple(
         evening
         for evening, night in nights(window, DISTURBED_FROM, DISTURBED_UNTIL, log.tz)
-        if (inside := _overlap(night, window)) is not None and clip(log.contacts, inside)
+        if (inside := _overlap(night, window)) is not None and meets(log.contacts, inside)
     )
 
 
@@ -163,7 +163,7 @@ def _night(log: DutyLog, evening: date) -> Span:
 
 
 def _on_duty(log: DutyLog, evening: date) -> bool:
-    return bool(clip(log.on_duty, _night(log, evening)))
+    return meets(log.on_duty, _night(log, evening))
 
 
 def nights_running(log: DutyLog, now: datetime) -> int:
@@ -208,7 +208,7 @@ def facts_of(log: DutyLog, period: Span) -> PeriodFacts:
     ]
     return PeriodFacts(
         worked=worked_in(log, period),
-        standby=total(clip(log.standby, period)),
+        standby=covered(log.standby, period),
         call_outs=_begun(log, period, DutyKind.CALL_OUT),
         phone_calls=_begun(log, period, DutyKind.PHONE_ADVICE),
         disturbed_nights=disturbed_nights(log, period),

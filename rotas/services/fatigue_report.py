@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+from django.db.models import BigIntegerField, Func
 from psycopg.types.range import TimestamptzRange
 
 from rotas.fatigue.sleep import Report
@@ -41,7 +42,17 @@ from rotas.services.tiredness import reports_of
 from rotas.services.worked import counts_as, rules_of
 
 A_YEAR_BACK = timedelta(days=364)
-ENDS = ("period__startswith", "period__endswith")  # quicker to read than a range, which is read by parts
+SINCE = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+class Microseconds(Func):
+    """An end of a range as a whole number since 1970: a tenth of the time that a text of it takes to read."""
+
+    template = "(EXTRACT(EPOCH FROM %(function)s(%(expressions)s)) * 1000000)::bigint"
+    output_field = BigIntegerField()
+
+
+ENDS = (Microseconds("period", function="lower"), Microseconds("period", function="upper"))
 ByVet = dict[int, list[Any]]
 
 
@@ -115,7 +126,7 @@ def _all(vets: list[Vet], window: Span) -> Iterator[Iterator[tuple[int, Any]]]:
 def _rostered(keys: list[int], window: Span) -> Iterator[tuple[int, Rostered]]:
     rows = Shift.objects.within(window.start, window.end).filter(vet__in=keys).order_by("period")
     for key, role, at_workplace, *ends in rows.values_list("vet_id", "role", "at_workplace", *ENDS):
-        yield key, Rostered(role, Span(*ends), counts_as(role, at_workplace))
+        yield key, Rostered(role, _span(*ends), counts_as(role, at_workplace))
 
 
 def _worked(keys: list[int], window: Span) -> Iterator[tuple[int, Worked]]:
@@ -123,7 +134,12 @@ def _worked(keys: list[int], window: Span) -> Iterator[tuple[int, Worked]]:
     rows = DutyRecord.objects.filter(vet__in=keys, period__overlap=period).order_by("period")
     for key, kind, km, *ends in rows.values_list("vet_id", "kind", "drive_km", *ENDS):
         driven = None if km is None else float(km)
-        yield key, Worked(DutyKind(kind), Span(*ends), driven)
+        yield key, Worked(DutyKind(kind), _span(*ends), driven)
+
+
+def _span(start: int, end: int) -> Span:
+    """Return the stretch between two numbers of microseconds since 1970."""
+    return Span(SINCE + timedelta(microseconds=start), SINCE + timedelta(microseconds=end))
 
 
 def _signed(keys: list[int], window: Span) -> Iterator[tuple[int, Signed]]:
