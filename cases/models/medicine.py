@@ -77,9 +77,10 @@ class Mark(models.TextChoices):
     VERIFIED = "verified in stored public text", "verified in stored public text"
     SECONDARY = "verified in secondary text only", "verified in secondary text only"
     MEMORY = "from memory, not verified", "from memory, not verified"
+    NOT_FOUND = "not found", "no figure was found"
 
 
-NEED_CONFIRMING = (Mark.SECONDARY, Mark.MEMORY)
+NEED_CONFIRMING = (Mark.SECONDARY, Mark.MEMORY, Mark.NOT_FOUND)
 """Entries with these marks set no date before a vet has read the label and said so."""
 
 

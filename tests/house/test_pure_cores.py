@@ -13,6 +13,7 @@ CORES = [
     "rotas.calendar",
     "cases.triage",
     "cases.withdrawal",
+    "cases.medicines",
     "cases.followups",
     "cases.reminding",
     "cases.records",
