@@ -1,0 +1,84 @@
+"""What is known of an animal beside its treatments: where it stood, when it calved, how it is milked."""
+
+from datetime import datetime, timedelta
+
+from django.db.models import Q, QuerySet
+
+from cases.models import Animal, Calving, Group, GroupStay, Location, MilkingSystem, Treatment
+from cases.withdrawal.herd import Milking
+from rotas.models import Practice
+
+FRESH = timedelta(days=30)
+"""A dry-cow medicine so soon after a calving was given to a cow in milk, or one time is wrong. [cp]"""
+
+
+def farm_locked(practice: Practice, location_id: int) -> Location:
+    """Return the farm, locked: whatever decides about its produce happens one after the other.
+
+    Taken after a call or visit, before any withdrawal. Rows that point to the farm can still be written.
+    """
+    rows = Location.objects.select_for_update(no_key=True, of=("self",)).select_related("practice", "client")
+    return rows.get(practice=practice, pk=location_id)
+
+
+def place_of(treatment: Treatment) -> Location:
+    """Return the farm where the animal stands now; it may have been sold on."""
+    subject: Animal | Group | None = treatment.animal or treatment.group
+    return subject.location if subject is not None else treatment.location
+
+
+def herd_of(location: Location) -> Milking | None:
+    """Return how the herd is milked; None where no milk is sold or no times are known."""
+    if location.milking_system == MilkingSystem.ROBOT:
+        return Milking(robot=True)
+    return Milking(tuple(sorted(set(location.milking_times)))) if location.milking_times else None
+
+
+def standing_treatments() -> QuerySet[Treatment]:
+    """Return the treatments that hold: not corrected by a newer one, nor written by mistake."""
+    return Treatment.objects.filter(corrected_by__isnull=True, not_given__isnull=True)
+
+
+def stood_during(group: Group, start: datetime, end: datetime) -> QuerySet[GroupStay]:
+    """Return who stood in the group at any moment from the first to the last dose, both included."""
+    left_before = Q(until_at__isnull=False) & Q(until_at__lte=start)
+    return GroupStay.objects.filter(group=group, from_at__lte=end).exclude(left_before)
+
+
+def identified(group: Group) -> bool:
+    """Say whether every animal in the group is known: said so, and no more head than those on record."""
+    return group.all_identified and group.head <= group.stays.standing().count()
+
+
+def calvings_of(animal: Animal | int) -> QuerySet[Calving]:
+    """Return the calvings of an animal that stand, the first first."""
+    return Calving.objects.filter(animal=animal, corrected_by__isnull=True).order_by("calved_at", "pk")
+
+
+def calved_at(treatment: Treatment) -> datetime | None:
+    """Return the calving that the treatment's dry-cow clock counts from, None while it is not on record.
+
+    The first at or after the last dose; without one, a calving shortly before the last dose, which is
+    outside a dry-cow label. Of a group, the last of its animals to calve, once all have.
+    """
+    if treatment.animal_id is not None:
+        return _calving_for(treatment.animal_id, treatment.last_given_at)
+    group = treatment.group
+    assert group is not None
+    stays = stood_during(group, treatment.first_given_at, treatment.last_given_at)
+    animals = set(stays.values_list("animal", flat=True))
+    if not animals or not group.all_identified or group.head > len(animals):
+        return None
+    moments = [_calving_for(animal, treatment.last_given_at) for animal in animals]
+    known = [moment for moment in moments if moment is not None]
+    before = [moment for moment in known if moment < treatment.last_given_at]
+    if before:
+        return min(before)
+    return max(known) if len(known) == len(moments) else None
+
+
+def _calving_for(animal: int, last_dose: datetime) -> datetime | None:
+    rows = calvings_of(animal)
+    later = rows.filter(calved_at__gte=last_dose).first()
+    found = later or rows.filter(calved_at__gt=last_dose - FRESH).last()
+    return found.calved_at if found else None
