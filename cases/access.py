@@ -8,12 +8,16 @@ from typing import Any
 
 from cases.models import (
     Animal,
+    Batch,
     BookedVisit,
     Call,
+    Calving,
     Client,
     Group,
+    LabelPeriod,
     Location,
     Medicine,
+    OtherHold,
     Recheck,
     Treatment,
     Visit,
@@ -82,17 +86,43 @@ def client_in(practice: Practice, pk: Any) -> Client:
 
 def animal_in(practice: Practice, pk: Any) -> Animal:
     """Return an animal of the practice by key."""
-    return find(Animal.objects.select_related("location"), pk=pk, practice=practice, what="animal")
+    return find(
+        Animal.objects.select_related("location__client", "practice"), pk=pk, practice=practice, what="animal"
+    )
 
 
 def group_in(practice: Practice, pk: Any) -> Group:
     """Return a group of the practice by key."""
-    return find(Group.objects.select_related("location"), pk=pk, practice=practice, what="group")
+    return find(
+        Group.objects.select_related("location__client", "practice"), pk=pk, practice=practice, what="group"
+    )
 
 
 def medicine_in(practice: Practice, pk: Any) -> Medicine:
     """Return a medicine of the practice by key."""
     return find(Medicine.objects.all(), pk=pk, practice=practice, what="medicine")
+
+
+def medicine_for_update(practice: Practice, pk: Any) -> Medicine:
+    """Return the locked medicine, before any of its label entries or batches."""
+    return find(Medicine.objects.select_for_update(), pk=pk, practice=practice, what="medicine")
+
+
+def entry_for_update(practice: Practice, pk: Any) -> LabelPeriod:
+    """Return the locked label entry."""
+    rows = LabelPeriod.objects.select_for_update(of=("self",)).select_related("medicine", "practice")
+    return find(rows, pk=pk, practice=practice, what="label entry")
+
+
+def batch_in(practice: Practice, pk: Any) -> Batch:
+    """Return a batch of the practice by key."""
+    return find(Batch.objects.select_related("medicine"), pk=pk, practice=practice, what="batch")
+
+
+def batch_for_update(practice: Practice, pk: Any) -> Batch:
+    """Return the locked batch."""
+    rows = Batch.objects.select_for_update(of=("self",)).select_related("medicine", "practice")
+    return find(rows, pk=pk, practice=practice, what="batch")
 
 
 def treatment_in(practice: Practice, pk: Any) -> Treatment:
@@ -119,6 +149,18 @@ def withdrawal_for_update(practice: Practice, pk: Any) -> Withdrawal:
         "practice",
     )
     return find(rows, pk=pk, practice=practice, what="withdrawal")
+
+
+def calving_in(practice: Practice, pk: Any) -> Calving:
+    """Return a calving of the practice by key."""
+    rows = Calving.objects.select_related("animal__location", "animal__practice", "practice")
+    return find(rows, pk=pk, practice=practice, what="calving")
+
+
+def other_hold_in(practice: Practice, pk: Any) -> OtherHold:
+    """Return what is held for another reason than a treatment, by key."""
+    rows = OtherHold.objects.select_related("practice", "location__client", "animal", "group")
+    return find(rows, pk=pk, practice=practice, what="hold")
 
 
 def recheck_in(practice: Practice, pk: Any) -> Recheck:

@@ -82,3 +82,76 @@ class ShortensWithdrawal(DeskError):
         "This correction lets the {what} be sold earlier than the farm was told. "
         "If that is right, sign it as the vet; they hear of it next morning."
     )
+
+
+class LinkUnknown(DeskError):
+    """A public address that was never given out, or was cut short on its way."""
+
+    status = 404
+    code = "link_unknown"
+    title = "This address does not open anything"
+    message = "This address does not open anything. Copy all of it from the message, or ring the practice."
+
+
+class LinkOver(DeskError):
+    """A public address whose time is over."""
+
+    status = 410
+    code = "link_over"
+    title = "The time to answer here is over"
+    message = "The time to answer here is over, and nothing was written. Ring {practice} on {phone}."
+
+
+class NeedsReason(DeskError):
+    """A warning that wants a reason from a vet before the treatment is written down."""
+
+    code = "needs_override_reason"
+    title = "This wants a reason"
+    message = (
+        "{stops} To write it down all the same, give the reason as the vet (override_reason). "
+        "The attending vet decides."
+    )
+
+
+class SheetRefused(BadInput):
+    """A formulary file with bad rows; nothing of it was taken."""
+
+    code = "sheet_refused"
+    title = "Nothing of this file was taken"
+    message = "{field}: {count} cell(s) are wrong, the first in line {line}, column {column}: {problem}"
+
+
+class EntryInForce(DeskError):
+    """A label entry for the same use is in force; it is ended rather than rewritten."""
+
+    code = "entry_in_force"
+    message = (
+        "Another figure for this use is in force since {since}. Say the first day on which the new one "
+        "holds, after that day; the old one ends then."
+    )
+
+
+class HasLeft(AlreadyDone):
+    """The animal or group is not on a farm of ours any more."""
+
+    code = "has_left"
+    message = "{animal} has left already. If that was a mistake, write that it is back first."
+
+
+class StillHeld(DeskError):
+    """Produce that may not go for food is about to."""
+
+    code = "still_held"
+    title = "This may not go for food"
+    message = "{what} may not go for food: {because} Keep it until then, or send it to dead stock only."
+
+
+class TellTheBuyer(BadInput):
+    """An animal is sold alive while its produce is held, and nobody would tell the buyer."""
+
+    code = "tell_the_buyer"
+    title = "The buyer has to be told in writing"
+    message = (
+        "{what} is sold while held: {because} Give the buyer's e-mail address, or say what they were "
+        "given in writing."
+    )

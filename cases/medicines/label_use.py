@@ -78,7 +78,8 @@ def _dose_cautions(given: Given, own: list[LabelUse]) -> Iterator[Caution]:
             yield Caution("label_dose_not_checked", Level.WARN, sentence)
         elif above:
             sentence = f"This is above the label's largest dose, {figure(most, 3)} {unit}. {OUTSIDE}"
-            yield Caution("above_label_dose", Level.STOP, sentence, outside_label=True)
+            level = Level.WARN if given.off_label else Level.STOP
+            yield Caution("above_label_dose", level, sentence, outside_label=True)
 
 
 def _lacking(given: Given, unit: str) -> str:

@@ -15,6 +15,7 @@ class Held:
 
     kind: str
     mg_per_ml: Decimal | None
+    in_use: bool = True
 
 
 @dataclass
@@ -67,6 +68,9 @@ def _product(
     if there is None:
         products[entry.product] = change.added[entry.product] = said
         return None
+    if not there.in_use:
+        sentence = f"{entry.product} was taken out of use here. Take it into use again first."
+        return Problem(line, "substance", sentence)
     for column, own, new in (
         ("kind", there.kind, said.kind),
         ("mg_per_ml", there.mg_per_ml, said.mg_per_ml),
