@@ -2,16 +2,19 @@
 
 Building Django's state of several hundred migration steps takes far longer than all that
 PostgreSQL does with them, so the files of a migrated server are kept in ``.byrelight/tests``,
-named by a digest of what made them. Deleting that folder is always safe.
+named by a digest of what made them. Of runs that begin together one makes them; the others wait,
+and copy. Deleting that folder is always safe.
 """
 
 import contextlib
+import fcntl
 import hashlib
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -36,15 +39,27 @@ def digest() -> str:
 def migrated(cluster: Cluster, log: Path) -> None:
     """Give the cluster, which is not made yet, the files of a server with a migrated database."""
     source = KEPT_IN / digest()
-    if source.exists():
-        copy(source, cluster.data)
-        return
-    cluster.prepare(throw_away=True)
-    with Supervisor(print) as supervisor:
-        supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
-        migrate(cluster.url)
-    with contextlib.suppress(OSError, subprocess.CalledProcessError):  # a read-only checkout keeps nothing
-        keep(cluster, source)
+    with contextlib.nullcontext() if source.exists() else one_run():
+        if source.exists():
+            copy(source, cluster.data)
+            return
+        cluster.prepare(throw_away=True)
+        with Supervisor(print) as supervisor:
+            supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
+            migrate(cluster.url)
+        with contextlib.suppress(OSError, subprocess.CalledProcessError):  # a read-only checkout
+            keep(cluster, source)
+
+
+@contextlib.contextmanager
+def one_run() -> Iterator[None]:
+    """Let no other run make the files meanwhile, if they can be kept."""
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):
+            KEPT_IN.mkdir(parents=True, exist_ok=True)
+            file = held.enter_context(KEPT_IN.with_name("tests-making").open("w"))
+            fcntl.flock(file, fcntl.LOCK_EX)
+        yield
 
 
 def migrate(url: str) -> None:
