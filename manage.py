@@ -12,6 +12,7 @@ WITHOUT_SERVERS = {
     "bench_nights",
     "bench_practice_rota",
     "bench_rota",
+    "drill_reminders",
     "help",
     "makemigrations",
     "simulate",
