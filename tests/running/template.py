@@ -3,12 +3,14 @@
 Building Django's state of several hundred migration steps takes far longer than all that
 PostgreSQL does with them, so the files of a migrated server are kept in ``.byrelight/tests``,
 named by a digest of what made them. Of runs that begin together one makes them; the others wait,
-and copy. Deleting that folder is always safe.
+and copy. Where steps were only added to what is kept, those alone are run. Deleting that folder is
+always safe.
 """
 
 import contextlib
 import fcntl
 import hashlib
+import json
 import os
 import shutil
 import subprocess
@@ -19,36 +21,49 @@ from pathlib import Path
 
 import pytest
 
-from dispatch.serve.account import give
 from dispatch.serve.folder import CHECKOUT
 from dispatch.serve.postgres import Cluster
 from dispatch.serve.supervisor import Supervisor
 
 KEPT_IN = CHECKOUT / ".byrelight" / "tests"
+NAMES = "made_of.json"
 KEPT = 4  # digests that stay, for people switch between branches
 SOURCES = ("requirements.txt", "*/migrations/*.py", "tests/running/template.py")
 
 
-def digest() -> str:
-    """Return the files' name: it changes with any migration, ours or a package's."""
+def made_of() -> dict[str, str]:
+    """Return what makes the files, migrations of ours and pins of packages, each with its digest."""
     paths = sorted(path for pattern in SOURCES for path in CHECKOUT.glob(pattern))
-    parts = (os.fsencode(path) + path.read_bytes() for path in paths)
-    return hashlib.sha256(b"\0".join(parts)).hexdigest()[:16]
+    return {str(path.relative_to(CHECKOUT)): digest(path.read_bytes()) for path in paths}
+
+
+def digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:16]
 
 
 def migrated(cluster: Cluster, log: Path) -> None:
     """Give the cluster, which is not made yet, the files of a server with a migrated database."""
-    source = KEPT_IN / digest()
+    parts = made_of()
+    source = KEPT_IN / digest(json.dumps(parts).encode())
     with contextlib.nullcontext() if source.exists() else one_run():
         if source.exists():
-            copy(source, cluster.data)
+            copy(source / "data", cluster.data)
             return
+        if (begun := with_fewest_left(parts)) is not None:
+            copy(begun / "data", cluster.data)
         cluster.prepare(throw_away=True)
         with Supervisor(print) as supervisor:
             supervisor.start(cluster.server(log, throw_away=True), cluster.ready)
             migrate(cluster.url)
         with contextlib.suppress(OSError, subprocess.CalledProcessError):  # a read-only checkout
-            keep(cluster, source)
+            keep(cluster, source, parts)
+
+
+def with_fewest_left(parts: dict[str, str]) -> Path | None:
+    """Return the kept folder that has most of the parts and nothing else, from which to go on."""
+    found = {path.parent: json.loads(path.read_text()) for path in KEPT_IN.glob(f"*/{NAMES}")}
+    fitting = [path for path, names in found.items() if names.items() <= parts.items()]
+    return max(fitting, key=lambda path: len(found[path]), default=None)
 
 
 @contextlib.contextmanager
@@ -71,14 +86,14 @@ def migrate(url: str) -> None:
         raise pytest.UsageError(f"the migrations fail:\n{done.stderr}")
 
 
-def keep(cluster: Cluster, source: Path) -> None:
+def keep(cluster: Cluster, source: Path, parts: dict[str, str]) -> None:
     """Keep the files for later runs, whole or not at all, and drop the oldest."""
     KEPT_IN.mkdir(parents=True, exist_ok=True)
     aside = Path(tempfile.mkdtemp(dir=KEPT_IN))
-    give(aside, cluster.account)
     copy(cluster.data, aside / "data")
+    (aside / NAMES).write_text(json.dumps(parts))
     with contextlib.suppress(OSError):  # another run was first
-        (aside / "data").rename(source)
+        aside.rename(source)
     oldest_last = sorted(KEPT_IN.iterdir(), key=lambda path: path.stat().st_mtime, reverse=True)
     for path in [aside, *oldest_last[KEPT:]]:
         shutil.rmtree(path, ignore_errors=True)
