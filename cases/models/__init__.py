@@ -33,6 +33,14 @@ from cases.models.medicine import (
     MedicineKind,
     PeriodUnit,
 )
+from cases.models.procedure import (
+    ConsentHow,
+    IfWorse,
+    ProcedureKit,
+    ProcedureOutcome,
+    ProcedureRecord,
+    ProcedureState,
+)
 from cases.models.recheck import (
     OPEN_RECHECKS,
     AnswerHow,
@@ -80,6 +88,7 @@ __all__ = [
     "Client",
     "ClientPhone",
     "Commodity",
+    "ConsentHow",
     "DiseaseStatus",
     "EndKind",
     "EndRoute",
@@ -87,6 +96,7 @@ __all__ = [
     "Group",
     "GroupStay",
     "HoldCause",
+    "IfWorse",
     "LabelPeriod",
     "Location",
     "Mark",
@@ -97,6 +107,10 @@ __all__ = [
     "NotGiven",
     "OtherHold",
     "PeriodUnit",
+    "ProcedureKit",
+    "ProcedureOutcome",
+    "ProcedureRecord",
+    "ProcedureState",
     "Recheck",
     "RecheckAnswer",
     "RecheckAttempt",

@@ -17,6 +17,7 @@ CORES = [
     "cases.followups",
     "cases.reminding",
     "cases.records",
+    "cases.procedures",
     "cases.exchange",
     "dispatch.planner",
     "dispatch.simulate",
