@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.db import connection
 
-from rotas.models import Channel, OutboxMessage, Practice
+from rotas.models import Channel, MessageState, OutboxMessage, Practice
 from rotas.quiet import Quiet
 
 
@@ -22,11 +22,14 @@ def put(
     channel: str = Channel.EMAIL,
     text: str = "",
     reply_code: str = "",
+    not_after: datetime | None = None,
 ) -> OutboxMessage:
     """Write a message in the transaction of its cause; the same `key` is written once only.
 
     A message that is not urgent waits until the quiet hours are over. `address` is what the channel
     takes: an e-mail address, or a number in E.164; `text` its short form (blank: the body goes).
+    With the channel "call" nobody can be written to: the message stands on the page of messages until
+    somebody has rung. From `not_after` on it is of no use and is closed instead of sent.
     """
     if not connection.in_atomic_block:
         raise RuntimeError("A message belongs in the transaction of its cause.")
@@ -43,10 +46,17 @@ def put(
             "reply_code": reply_code,
             "message_id": f"<{uuid4().hex}@{practice.slug}.byrelight>",
             "not_before": not_before if urgent else after_quiet(practice, not_before),
+            "not_after": not_after,
             "urgent": urgent,
+            **(_to_be_rung(recipient_name) if channel == Channel.CALL else {}),
         },
     )
     return message
+
+
+def _to_be_rung(name: str) -> dict[str, str]:
+    sentence = f"Nobody can be told: no address is known. Ring {name or 'them'}."
+    return {"state": MessageState.HELD, "last_error": sentence}
 
 
 def quiet_of(practice: Practice) -> Quiet:

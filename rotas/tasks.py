@@ -5,7 +5,6 @@ import logging
 from celery import shared_task
 from celery.exceptions import SoftTimeLimitExceeded
 from django.conf import settings
-from django.core.mail import get_connection
 from django.utils import timezone
 
 from rotas.idempotency import purge_answers
@@ -14,26 +13,15 @@ from rotas.services import alerts, building, outbox, swaps
 
 log = logging.getLogger(__name__)
 
-AT_MOST = 40  # messages in one go; the next tick, or another worker, takes the rest
 
-
-@shared_task
+@shared_task(soft_time_limit=40, time_limit=60)
 def send_outbox() -> int:
-    """Send what is due, one claim at a time, and return how many were tried.
+    """Send what is due and return how many were tried. Safe to run twice at once.
 
-    After a crash a message goes out once, or in a rare case twice with the same Message-ID (see
+    After a crash a message goes out once, or in a rare case twice under the same key (see
     rotas.services.outbox); never not at all.
     """
-    connection = get_connection()
-    tried = 0
-    try:
-        while tried < AT_MOST and (claimed := outbox.claim_due(now=timezone.now())):
-            for message_id in claimed:
-                outbox.send_claimed(message_id=message_id, now=timezone.now(), connection=connection)
-            tried += len(claimed)
-    finally:
-        connection.close()
-    return tried
+    return outbox.send_due(clock=timezone.now)
 
 
 @shared_task

@@ -16,7 +16,7 @@ from rotas.models import MessageState, OutboxMessage, Role
 from rotas.pages.fields import text
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
-from rotas.services.outbox import try_again
+from rotas.services.clearing import try_again
 
 AHEAD = timedelta(days=7)
 SHOWN = 100

@@ -5,9 +5,11 @@ from rotas.models.availability import Leave, LeaveState, NamedSecond, NotOn, Rot
 from rotas.models.calendar_feed import CalendarFeed
 from rotas.models.cover import CoverNeed
 from rotas.models.idempotency import GivenAnswer
+from rotas.models.inbound import GatewayKey, InboundMessage, InboundState, Receipt, ReceiptStatus
 from rotas.models.member import Member, Role
-from rotas.models.outbox import Channel, MessageState, OutboxMessage
+from rotas.models.outbox import DEAD, GONE, Channel, MessageState, OutboxMessage
 from rotas.models.practice import Jurisdiction, Neighbour, Practice, PracticeRow, PracticeRowQuerySet
+from rotas.models.reach import Reach
 from rotas.models.report import ReportNote, ReportSeen
 from rotas.models.rest import RestException, RestOwed
 from rotas.models.rota import BuildState, DraftDuty, Repair, RepairState, Rota, RotaState
@@ -17,6 +19,8 @@ from rotas.models.tiredness import MOST_HOURS_SLEPT, TirednessReport
 from rotas.models.vet import Kit, KitPlace, KitState, Level, NotAvailableFor, SelfReport, Vet, VetSkill
 
 __all__ = [
+    "DEAD",
+    "GONE",
     "MOST_HOURS_SLEPT",
     "AuditLine",
     "BuildState",
@@ -26,7 +30,10 @@ __all__ = [
     "DraftDuty",
     "DutyKind",
     "DutyRecord",
+    "GatewayKey",
     "GivenAnswer",
+    "InboundMessage",
+    "InboundState",
     "Jurisdiction",
     "Kit",
     "KitPlace",
@@ -44,6 +51,9 @@ __all__ = [
     "Practice",
     "PracticeRow",
     "PracticeRowQuerySet",
+    "Reach",
+    "Receipt",
+    "ReceiptStatus",
     "Repair",
     "RepairState",
     "ReportNote",

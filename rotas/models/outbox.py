@@ -6,18 +6,28 @@ from typing import Self
 from django.db import models
 from django.db.models import Q
 
+from rotas.models.member import Member
 from rotas.models.practice import PracticeRow, PracticeRowQuerySet
 from rotas.models.tracking import tracked
 
 
 class MessageState(models.TextChoices):
-    """Where a message stands."""
+    """Where a message stands. "told" and "closed" are how a person clears what did not arrive."""
 
     WAITING = "waiting", "waiting"
     SENDING = "sending", "being sent"
     SENT = "sent", "sent"
+    DELIVERED = "delivered", "delivered"
     FAILED = "failed", "failed"
+    UNDELIVERED = "undelivered", "not delivered"
+    HELD = "held", "nobody can be told"
+    TOLD = "told", "told by telephone"
+    CLOSED = "closed", "closed"
     WITHDRAWN = "withdrawn", "withdrawn"
+
+
+DEAD = (MessageState.FAILED, MessageState.UNDELIVERED, MessageState.HELD)
+GONE = (MessageState.SENT, MessageState.DELIVERED, MessageState.UNDELIVERED)
 
 
 class Channel(models.TextChoices):
@@ -33,12 +43,13 @@ class OutboxQuerySet(PracticeRowQuerySet):
     """What is due."""
 
     def due(self, now: datetime) -> Self:
-        """Keep the messages that may go now, oldest first."""
-        return self.filter(state=MessageState.WAITING, not_before__lte=now).order_by("not_before", "pk")
+        """Keep the messages that may go now, urgent ones first, then oldest first."""
+        waiting = self.filter(state=MessageState.WAITING, not_before__lte=now)
+        return waiting.order_by("-urgent", "not_before", "pk")
 
     def failed(self) -> Self:
         """Keep what nobody has been told yet and no try of ours will tell: telephone them."""
-        return self.filter(state=MessageState.FAILED)
+        return self.filter(state__in=DEAD)
 
 
 @tracked
@@ -63,12 +74,23 @@ class OutboxMessage(PracticeRow):
     message_id = models.CharField(max_length=120, unique=True)
     not_before = models.DateTimeField()
     urgent = models.BooleanField(default=False, help_text="May be sent in the night hours.")
-    state = models.CharField(max_length=10, choices=MessageState, default=MessageState.WAITING)
+    not_after = models.DateTimeField(
+        null=True, blank=True, help_text="When it is of no more use, and is closed instead of sent."
+    )
+    state = models.CharField(max_length=12, choices=MessageState, default=MessageState.WAITING)
     attempts = models.PositiveSmallIntegerField(default=0)
     claimed_at = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     last_error = models.TextField(blank=True)
     perhaps_sent = models.BooleanField(default=False, help_text="An earlier try may have arrived.")
+    edition = models.PositiveSmallIntegerField(
+        default=1, help_text="Raised where a person sends it anew, so that it is no copy."
+    )
+    gateway_reference = models.CharField(max_length=120, blank=True)
+    delivered_at = models.DateTimeField(null=True, blank=True)
+    cleared_at = models.DateTimeField(null=True, blank=True)
+    cleared_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    cleared_note = models.TextField(blank=True, help_text="Who was told, or why it is closed.")
 
     objects = OutboxQuerySet.as_manager()
 
@@ -78,8 +100,33 @@ class OutboxMessage(PracticeRow):
             models.CheckConstraint(
                 condition=~Q(state="sent") | Q(sent_at__isnull=False), name="message_sent_has_a_time"
             ),
+            models.CheckConstraint(
+                condition=~Q(state__in=("told", "closed"))
+                | (Q(cleared_at__isnull=False) & ~Q(cleared_note="")),
+                name="message_cleared_says_how",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state__in=("waiting", "sending", "sent", "delivered"), channel="call"),
+                name="message_to_ring_is_not_sent",
+            ),
         ]
-        indexes = [models.Index(fields=["state", "not_before"])]
+        indexes = [
+            models.Index(fields=["state", "-urgent", "not_before"], name="message_next"),
+            models.Index(fields=["practice", "state"], name="message_standing"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.subject} to {self.address}"
+
+    @property
+    def sent_as(self) -> str:
+        """The key under which this edition goes out: Message-ID of a mail, Idempotency-Key of a text."""
+        if self.edition == 1:
+            return self.message_id
+        name, _, site = self.message_id.partition("@")
+        return f"{name}.{self.edition}@{site}"
+
+    @property
+    def short_text(self) -> str:
+        """What a channel that carries no long text says."""
+        return self.text or self.body

@@ -11,6 +11,7 @@ CORES = [
     "rotas.fatigue",
     "rotas.fatigue_report",
     "rotas.calendar",
+    "rotas.channels",
     "cases.triage",
     "cases.withdrawal",
     "cases.medicines",

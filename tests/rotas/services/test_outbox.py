@@ -8,9 +8,12 @@ from django.core.mail.backends.locmem import EmailBackend
 from django.db import IntegrityError, connection, transaction
 
 from rotas import outbox
+from rotas.channels.back_off import PAUSES_MIN, pause_after
 from rotas.errors import AlreadyDone
+from rotas.lines import COPY_LINE
 from rotas.models import AuditLine, MessageState, OutboxMessage, Practice
-from rotas.services.outbox import BACK_OFF_MIN, COPY_LINE, LEASE, claim_due, send_claimed, try_again, withdraw
+from rotas.services.clearing import try_again
+from rotas.services.outbox import LEASE, MOST_TRIES, claim_due, send_claimed, withdraw
 from tests import factories
 from tests.factories import NOW
 
@@ -156,16 +159,17 @@ def test_quiet_hours_are_those_of_the_practice_s_zone(mailoutbox):
 def test_a_failed_try_waits_longer_each_time_and_then_has_failed(practice, server, perhaps_sent):
     message = put(practice)
     now = NOON
-    for pause in BACK_OFF_MIN:
+    for tries in range(1, len(PAUSES_MIN) + 1):
         send(now, server)
         message.refresh_from_db()
-        assert (message.state, message.not_before) == (MessageState.WAITING, now + timedelta(minutes=pause))
+        pause = pause_after(tries, seed=message.message_id)
+        assert (message.state, message.not_before) == (MessageState.WAITING, now + pause)
         now = message.not_before
         if outbox.is_quiet(practice, now):
             now = outbox.after_quiet(practice, now)
     send(now, server)
     message.refresh_from_db()
-    assert (message.state, message.attempts) == (MessageState.FAILED, len(BACK_OFF_MIN) + 1)
+    assert (message.state, message.attempts) == (MessageState.FAILED, MOST_TRIES)
     assert message.perhaps_sent == perhaps_sent
     assert message.last_error
     line = AuditLine.objects.get()
@@ -193,7 +197,7 @@ def test_a_failed_message_may_be_tried_again(practice, mailoutbox):
 def test_a_message_over_which_every_worker_dies_has_failed(practice):
     message = put(practice)
     now = NOON
-    for _ in range(len(BACK_OFF_MIN) + 1):
+    for _ in range(MOST_TRIES):
         assert claim_due(now=now) == [message.pk]
         now += LEASE
     assert claim_due(now=now) == []

@@ -17,8 +17,9 @@ from django.core.mail.backends.smtp import EmailBackend
 from django.db import connection, transaction
 
 from rotas import outbox
+from rotas.lines import COPY_LINE
 from rotas.models import AuditLine, MessageState, OutboxMessage, Practice
-from rotas.services.outbox import COPY_LINE, LEASE, claim_due, send_claimed
+from rotas.services.outbox import LEASE, claim_due, send_claimed
 from rotas.tasks import send_outbox
 from tests import factories
 from tests.factories import NOW
