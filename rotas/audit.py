@@ -1,5 +1,6 @@
 """Writing the story: one line per write, in the write's own transaction."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -26,8 +27,7 @@ def record(
     `actor_name` names the process (such as "clock") where no member acted. Read it back by
     `AuditLine.objects.for_practice(practice)`.
     """
-    if not connection.in_atomic_block:
-        raise RuntimeError("An audit line belongs in the transaction of what it tells of.")
+    _require_transaction()
     return AuditLine.objects.create(
         practice=practice,
         at=at,
@@ -40,6 +40,17 @@ def record(
         before=before or {},
         after=after or {},
     )
+
+
+def record_all(lines: Iterable[AuditLine]) -> None:
+    """Write the lines of many changes at once; the same rules hold as for one."""
+    _require_transaction()
+    AuditLine.objects.bulk_create(lines)
+
+
+def _require_transaction() -> None:
+    if not connection.in_atomic_block:
+        raise RuntimeError("An audit line belongs in the transaction of what it tells of.")
 
 
 def name_of(row: models.Model) -> str:

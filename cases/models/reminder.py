@@ -65,6 +65,9 @@ class ReminderQuerySet(PracticeRowQuerySet):
         return self.unread().filter(ring=None, ring_at__lte=now)
 
 
+STANDS = ~Q(state="cancelled") & Q(overtaken_at__isnull=True)
+
+
 @tracked
 class Reminder(PracticeRow):
     """A message that is owed about a recheck, a treatment, a withdrawal, or an animal that is held.
@@ -118,28 +121,28 @@ class Reminder(PracticeRow):
         constraints = [
             models.UniqueConstraint(
                 fields=["recheck"],
-                condition=Q(recheck__isnull=False) & ~Q(state="cancelled"),
+                condition=Q(recheck__isnull=False) & STANDS,
                 name="reminder_once_per_recheck",
             ),
             models.UniqueConstraint(
                 fields=["withdrawal", "kind", "about_at"],
-                condition=Q(withdrawal__isnull=False) & ~Q(state="cancelled"),
+                condition=Q(withdrawal__isnull=False) & STANDS,
                 name="reminder_once_per_withdrawal",
             ),
             models.UniqueConstraint(
                 fields=["treatment", "kind"],
-                condition=Q(treatment__isnull=False) & ~Q(state="cancelled"),
+                condition=Q(treatment__isnull=False) & STANDS,
                 name="reminder_once_per_treatment",
             ),
             models.UniqueConstraint(
                 fields=["animal", "sale", "commodity", "kind", "about_at"],
-                condition=Q(animal__isnull=False) & ~Q(state="cancelled"),
+                condition=Q(animal__isnull=False) & STANDS,
                 name="reminder_once_per_animal",
                 nulls_distinct=False,
             ),
             models.UniqueConstraint(
                 fields=["group", "sale", "commodity", "kind", "about_at"],
-                condition=Q(group__isnull=False) & ~Q(state="cancelled"),
+                condition=Q(group__isnull=False) & STANDS,
                 name="reminder_once_per_group",
                 nulls_distinct=False,
             ),

@@ -126,17 +126,17 @@ class Telling(PracticeRow):
     """One message to one address about a farm's animals, and whether it was read.
 
     `token` opens the page on which it can be read and answered without a sign-in, until
-    `expires_at`. `decides` says whether this reader's word is enough: who milks, where it is about
-    milk and somebody milks; else the keeper.
+    `expires_at`. `settles` are those of its reminders for which this reader's word is enough: who
+    milks, where it is about milk and somebody milks; else the keeper.
     """
 
     location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="tellings")
     message = models.OneToOneField(OutboxMessage, on_delete=models.PROTECT, related_name="telling")
     reminders = models.ManyToManyField("cases.Reminder", related_name="tellings")
+    settles = models.ManyToManyField("cases.Reminder", related_name="settled_by")
     token = models.CharField(max_length=64, unique=True)
     code = models.CharField(max_length=12, blank=True)
     asks = models.BooleanField(default=True, help_text="An answer is asked for.")
-    decides = models.BooleanField(default=True)
     told_at = models.DateTimeField()
     expires_at = models.DateTimeField()
     acknowledged_at = models.DateTimeField(null=True, blank=True)

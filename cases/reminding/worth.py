@@ -31,8 +31,8 @@ class Standing:
     """How things stand when a reminder comes due.
 
     `about_at` is the moment that it is about: the milking, the day, the collection. `clear_at` is when
-    the produce may be sold by the withdrawal that holds it longest, None where there is no date;
-    `held` says whether any holds it at all, and `holder` names one that outlasts the reminder's own.
+    the produce may be sold, None where there is no date; `held` says whether anything holds it at that
+    moment, and `holder` says what forbids to say "may be sold" although its own withdrawal is over.
     """
 
     about_at: datetime
@@ -87,7 +87,7 @@ def _why_not(kind: Kind, standing: Standing, now: datetime) -> str:
 def _why_no_end(standing: Standing, now: datetime) -> str:
     """Never say "may be sold" while anything holds the animal longer, or of a date that has moved."""
     if standing.holder:
-        return f"{standing.holder} longer"
+        return standing.holder
     if standing.clear_at is None:
         return "there is no date any more"
     if standing.clear_at != standing.about_at:

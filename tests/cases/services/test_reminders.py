@@ -79,8 +79,7 @@ def shed(db):
 
 def test_the_message_names_the_cow_the_dates_the_marks_and_whom_to_ring(shed):
     shed.give()
-    assert queue_due(now=NOW) == 0
-    assert queue_due(now=MORNING) == 1
+    assert queue_due(now=NOW) == 1
     (message,) = shed.told()
     assert message.address == shed.farm.client.email
     assert shed.farm.name in message.subject
@@ -208,16 +207,17 @@ def test_every_promised_reminder_is_sent_exactly_once(shed, mailoutbox):
     assert set(OutboxMessage.objects.values_list("state", flat=True)) == {MessageState.SENT}
     ids = [mail.extra_headers["Message-ID"] for mail in mailoutbox]
     assert len(ids) == len(set(ids)) == OutboxMessage.objects.count()
-    local_hours = {shed.practice.local(message.sent_at).hour for message in OutboxMessage.objects.all()}
-    assert local_hours <= set(range(6, 20))
+    others = OutboxMessage.objects.filter(urgent=False)  # what was given is told while the vet is there
+    assert {shed.practice.local(message.sent_at).hour for message in others} <= set(range(6, 20))
 
 
 @pytest.mark.django_db
 def test_a_practice_asleep_does_not_hold_up_one_that_is_awake():
     asleep, awake = Shed(), Shed()
     Practice.objects.filter(pk=awake.practice.pk).update(time_zone="Pacific/Auckland")
-    asleep.give()
-    awake.give()
+    for each in (asleep, awake):
+        each.leave()
+        each.give()
     assert queue_due(now=NOW, limit=1) == 1
     assert len(awake.told()) == 1
 
@@ -250,6 +250,7 @@ def odd(shed):
         practice=shed.practice,
         visit=shed.visit,
         location=shed.farm,
+        table_version="2026.1",
         template="fu_calving",
         step=1,
         who="wizard",

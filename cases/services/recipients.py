@@ -1,0 +1,87 @@
+"""Who is told: the keeper, who milks, or the practice's own desk; by which channel."""
+
+from dataclasses import dataclass
+
+from django.conf import settings
+
+from cases.followups import Who
+from cases.models import Client, Commodity, FarmContact, Reminder, ReminderKind, ToldBy
+from rotas.models import Channel, Practice
+
+FARMER = Who.FARMER.value
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """One address. `decides`: this reader's word that it was read is enough."""
+
+    name: str
+    address: str
+    channel: str = Channel.EMAIL
+    decides: bool = True
+    of_the_farm: bool = True
+    at_night: bool = False
+
+
+def recipients_of(reminder: Reminder) -> list[Recipient]:
+    """Return everybody to be told. A client whom no message can reach is rung, so the desk is told to.
+
+    Where it is about milk and somebody else milks, that one's word counts and not the keeper's: the
+    milk is in their hands.
+    """
+    if reminder.recheck is not None and reminder.recheck.who != FARMER:
+        return [desk(reminder.practice)]
+    milkers = milkers_of(reminder) if is_about_milk(reminder) else []
+    keeper = keeper_of(reminder.client or reminder.location.client, decides=not milkers)
+    told = list({(each.channel, each.address): each for each in (*keeper, *milkers)}.values())
+    return [*(told or [desk(reminder.practice)]), *_vet_of(reminder)]
+
+
+def keeper_of(client: Client, *, decides: bool = True) -> list[Recipient]:
+    """Return the keeper's addresses as they wish; none where they want to be rung or have none."""
+    if client.told_by == ToldBy.CALL:
+        return []
+    mail = [(Channel.EMAIL, client.email)] if client.email else []
+    text = [(Channel.TEXT, str(client.text_number.as_e164))] if client.text_number else []
+    wished = {ToldBy.EMAIL: mail or text, ToldBy.TEXT: text or mail, ToldBy.BOTH: [*mail, *text]}
+    chosen = wished.get(ToldBy(client.told_by), []) if client.told_by else mail or text
+    return [Recipient(client.name, address, way, decides, at_night=True) for way, address in chosen]
+
+
+def milkers_of(reminder: Reminder) -> list[Recipient]:
+    """Return who milks, relief milkers too, each by e-mail or else by text."""
+    client = reminder.client or reminder.location.client
+    found = [Recipient(client.name, client.milking_contact_email)] if client.milking_contact_email else []
+    contacts = [each for each in reminder.location.contacts.all() if each.ended_at is None]
+    return found + [_contact(each) for each in contacts]
+
+
+def _contact(contact: FarmContact) -> Recipient:
+    if contact.email:
+        return Recipient(contact.name, contact.email)
+    return Recipient(contact.name, str(contact.number.as_e164), Channel.TEXT)
+
+
+def _vet_of(reminder: Reminder) -> list[Recipient]:
+    """Return the vet who gave it, where the hold is long: both think of it once a month."""
+    if reminder.kind != ReminderKind.LONG_HOLD or reminder.withdrawal is None:
+        return []
+    member = reminder.withdrawal.treatment.vet.member
+    if not member.email:
+        return []
+    return [Recipient(member.name, member.email, decides=False, of_the_farm=False)]
+
+
+def desk(practice: Practice) -> Recipient:
+    """Return the practice's own address, or the one that this service sends from."""
+    address = practice.email or settings.DEFAULT_FROM_EMAIL
+    return Recipient(practice.name, address, decides=False, of_the_farm=False)
+
+
+def is_about_milk(reminder: Reminder) -> bool:
+    """Say whether milk is at stake."""
+    if reminder.commodity:
+        return reminder.commodity == Commodity.MILK
+    if reminder.kind == ReminderKind.GIVEN and reminder.treatment is not None:
+        return any(row.commodity == Commodity.MILK for row in reminder.treatment.withdrawals.all())
+    return reminder.withdrawal is not None and reminder.withdrawal.commodity == Commodity.MILK
