@@ -18,6 +18,7 @@ from cases.models import (
     Location,
     Medicine,
     OtherHold,
+    ProcedureRecord,
     Recheck,
     Treatment,
     Visit,
@@ -175,3 +176,19 @@ def recheck_for_update(practice: Practice, pk: Any) -> Recheck:
         "location__client", "visit", "booked", "practice"
     )
     return find(rows, pk=pk, practice=practice, what="recheck")
+
+
+def procedure_in(practice: Practice, pk: Any) -> ProcedureRecord:
+    """Return a procedure's record of the practice by key."""
+    rows = ProcedureRecord.objects.select_related(
+        "animal", "location__client", "practice", "visit", "surgeon__member", "second_surgeon__member"
+    )
+    return find(rows, pk=pk, practice=practice, what="procedure")
+
+
+def procedure_for_update(practice: Practice, pk: Any) -> ProcedureRecord:
+    """Return the locked record."""
+    rows = ProcedureRecord.objects.select_for_update(of=("self",)).select_related(
+        "animal__location", "location__client", "practice"
+    )
+    return find(rows, pk=pk, practice=practice, what="procedure")

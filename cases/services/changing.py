@@ -10,9 +10,9 @@ from cases.errors import ShortensWithdrawal
 from cases.models import ReminderState, Treatment, Withdrawal, WithdrawalState
 from cases.services.held import rank
 from cases.services.herd_facts import herd_of, place_of
+from cases.services.reminder_plans import plan_change_reminder, plan_treatment_reminders
 from cases.services.reminder_times import next_morning
-from cases.services.reminders import drop_reminders, plan_change_reminder, plan_end_reminder
-from cases.services.taking_back import take_back
+from cases.services.retracting import UNSENT, overtake, retract
 from cases.services.telling import tell
 from cases.services.withdrawing import columns_of, compute, compute_row
 from cases.withdrawal.combine import Change
@@ -108,7 +108,8 @@ def apply(step: Step, *, actor: Member | None, now: datetime, why: str) -> None:
     row.save()
     if step.change is Change.SAME:
         return
-    tell_change(row, now, shorter=step.change is Change.SHORTENS, why=why)
+    was_at = before["first_saleable_at"] or before["ends_at"]
+    tell_change(row, now, shorter=step.change is Change.SHORTENS, why=why, was_at=was_at)
     _write_story(row, actor, now, why, before)
 
 
@@ -140,14 +141,19 @@ def set_columns(row: Withdrawal, columns: dict[str, Any]) -> None:
         setattr(row, name, value)
 
 
-def tell_change(row: Withdrawal, now: datetime, *, shorter: bool, why: str) -> None:
+def tell_change(
+    row: Withdrawal, now: datetime, *, shorter: bool, why: str, was_at: datetime | None = None
+) -> None:
     """Stop what says the old date, and plan what says the new one: at once if it is later."""
-    take_back([row], [row.treatment], now, why)
-    stale = row.treatment.reminders.filter(state=ReminderState.WAITING)
-    plan_change_reminder(row, now, shorter=shorter)
-    plan_end_reminder(row, now)
-    if shorter:
-        drop_reminders(stale.exclude(kind="given"), now, why)
+    treatment = row.treatment
+    unsent = treatment.reminders.filter(
+        state=ReminderState.QUEUED, overtaken_at=None, tellings__message__state__in=UNSENT
+    ).exists()
+    overtake(treatment.reminders.filter(state=ReminderState.QUEUED), now, why)
+    retract(row, now, why)
+    if unsent:
+        plan_treatment_reminders(treatment, now)
+    plan_change_reminder(row, now, shorter=shorter, was_at=was_at)
 
 
 def _write_story(

@@ -4,13 +4,14 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from cases.access import treatment_in
 from cases.errors import ShortensWithdrawal, WrongFarm
 from cases.models import (
     Location,
     NotGiven,
-    ReminderState,
+    Reminder,
     Treatment,
     Withdrawal,
     WithdrawalState,
@@ -19,9 +20,9 @@ from cases.services.changing import current_rows, in_force_from, put_off, set_co
 from cases.services.held import HOLDING, rank
 from cases.services.herd_facts import farm_locked
 from cases.services.never_given import tell_never_given
+from cases.services.reminder_plans import plan_change_reminder
 from cases.services.reminder_times import next_morning
-from cases.services.reminders import drop_reminders, plan_change_reminder
-from cases.services.taking_back import take_back
+from cases.services.retracting import overtake
 from cases.services.telling import required, tell
 from cases.services.withdrawing import columns_of, compute_row
 from rotas.access import require_role, vet_of
@@ -62,10 +63,9 @@ def replace_treatment(
     shorter = {row.commodity for row in rows if _ends_earlier(row, later.get(row.commodity))}
     if shorter and not signed:
         raise ShortensWithdrawal(what=" and ".join(sorted(shorter)))
-    take_back(rows, [old], now, REPLACED)
+    overtake(Reminder.objects.filter(Q(treatment=old) | Q(withdrawal__in=rows)), now, REPLACED)
     for row in rows:
         _give_way(row, later.get(row.commodity), now, shorter=row.commodity in shorter)
-    drop_reminders(old.reminders.filter(state=ReminderState.WAITING), now, REPLACED)
     if shorter:
         _tell_longer(rows, withdrawals, later, shorter, now)
     return bool(shorter)
@@ -73,7 +73,6 @@ def replace_treatment(
 
 def _give_way(row: Withdrawal, new: Withdrawal | None, now: datetime, *, shorter: bool) -> None:
     """Let the old row end: at once, or in the morning where the new date is earlier."""
-    drop_reminders(row.reminders.all(), now, REPLACED)
     if not shorter:
         row.state = WithdrawalState.REPLACED
         row.save(update_fields=["state"])
@@ -126,13 +125,11 @@ def cancel_treatment(*, treatment_id: Any, actor: Member, now: datetime, reason:
     void = NotGiven.objects.create(
         practice=actor.practice, treatment=treatment, reason=why, signed_by=vet, signed_at=now
     )
-    take_back(rows, [treatment], now, why)
+    overtake(Reminder.objects.filter(Q(treatment=treatment) | Q(withdrawal__in=rows)), now, why)
     morning = next_morning(actor.practice, now)
     for row in rows:
-        drop_reminders(row.reminders.all(), now, "it was never given")
         row.gives_way_at = morning
         row.save(update_fields=["gives_way_at"])
-    drop_reminders(treatment.reminders.all(), now, "it was never given")
     tell_never_given(void, morning)
     _tell_cancelled(void, actor, now)
     return void

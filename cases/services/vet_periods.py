@@ -50,6 +50,7 @@ def set_withdrawal(
     _require_all_facts(row)
     why = required(reason, "reason", "say what the period rests on.")
     before: dict[str, Any] = {"state": row.state, "ends_at": row.ends_at, "hours": row.period_hours}
+    was_at = row.first_saleable_at or row.ends_at
     signature = _signature(row, vet, hours, now)
     computed = _signed(row, signature, why)
     change = change_of(row, computed)
@@ -61,7 +62,7 @@ def set_withdrawal(
     set_columns(row, columns_of(computed))
     row.save()
     if row.ends_at != before["ends_at"]:
-        tell_change(row, now, shorter=_before(row, before["ends_at"]), why=why)
+        tell_change(row, now, shorter=_before(row, before["ends_at"]), why=why, was_at=was_at)
     _tell_set(row, vet, actor, now, why, before)
     return row
 

@@ -1,0 +1,144 @@
+"""A calving is written down: dry-cow times are reckoned anew."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Q
+
+from cases.access import animal_in, calving_in
+from cases.errors import HasLeft
+from cases.models import Animal, Calving, Treatment
+from cases.services.changing import work_out_again
+from cases.services.held import treated
+from cases.services.herd_facts import calvings_of, farm_locked, standing_treatments
+from cases.services.telling import tell
+from cases.withdrawal.clock import shown
+from rotas.access import require_role, vet_of
+from rotas.errors import AlreadyDone, BadInput, FromTheFuture
+from rotas.models import Member, Role, Vet
+
+CLOCKS_MAY_DIFFER = timedelta(minutes=2)
+LONGEST_AGO = timedelta(days=120)
+SAME_CALVING = timedelta(days=100)
+"""Two calvings of one cow so close are one, said twice. [cp]"""
+
+REACH = timedelta(days=400)
+"""Treatments so long before a fact about the animal are not reckoned anew. [cp]"""
+
+
+@transaction.atomic
+def record_calving(
+    *, animal_id: Any, actor: Member, now: datetime, calved_at: datetime, note: str = ""
+) -> Calving:
+    """Write that a cow has calved; her dry-cow times follow from it.
+
+    Early calving moves a date later. The same moment sent again is the same calving.
+    """
+    require_role(actor, Role.VET, Role.RECEPTION)
+    animal = locked_animal(animal_id, actor)
+    moment = _moment(calved_at, now)
+    near = calvings_of(animal).filter(calved_at__range=(moment - SAME_CALVING, moment + SAME_CALVING))
+    known = near.first()
+    if known is not None:
+        return _same(known, moment)
+    calving = Calving.objects.create(
+        practice=animal.practice,
+        animal=animal,
+        calved_at=moment,
+        note=note.strip(),
+        recorded_at=now,
+        recorded_by=actor,
+    )
+    _reckon(calving, actor, now, None)
+    return calving
+
+
+def _same(known: Calving, moment: datetime) -> Calving:
+    if known.calved_at == moment:
+        return known
+    when = shown(known.calved_at, known.practice.tz)
+    raise AlreadyDone(f"{known.animal} calved {when} already. Correct that calving if it is wrong.")
+
+
+@transaction.atomic
+def correct_calving(
+    *,
+    calving_id: Any,
+    actor: Member,
+    now: datetime,
+    calved_at: datetime,
+    note: str = "",
+    signs_shorter: bool = False,
+) -> Calving:
+    """Write another time for a calving. Where it makes a date earlier, a vet has to sign."""
+    require_role(actor, Role.VET, Role.RECEPTION)
+    old = calving_in(actor.practice, calving_id)
+    locked_animal(old.animal_id, actor)
+    if Calving.objects.filter(corrects=old).exists():
+        raise AlreadyDone("This calving has been corrected already. Correct the newest one.")
+    signer = signing_vet(actor, signs_shorter)
+    calving = Calving.objects.create(
+        practice=old.practice,
+        animal=old.animal,
+        calved_at=_moment(calved_at, now),
+        note=note.strip(),
+        recorded_at=now,
+        recorded_by=actor,
+        signed_by=signer,
+        corrects=old,
+    )
+    _reckon(calving, actor, now, signer)
+    return calving
+
+
+def signing_vet(actor: Member, signs: bool) -> Vet | None:
+    """Return the vet who signs that a date becomes earlier; only a vet's tick is a signature."""
+    if not signs:
+        return None
+    require_role(actor, Role.VET)
+    return vet_of(actor)
+
+
+def locked_animal(animal_id: Any, actor: Member) -> Animal:
+    """Return an animal that has not left, its farm locked."""
+    animal = animal_in(actor.practice, animal_id)
+    farm_locked(actor.practice, animal.location_id)
+    animal = animal_in(actor.practice, animal_id)
+    if animal.ended_at is not None:
+        raise HasLeft(animal=str(animal))
+    return animal
+
+
+def _moment(moment: datetime, now: datetime) -> datetime:
+    if moment > now + CLOCKS_MAY_DIFFER:
+        raise FromTheFuture(field="calved_at")
+    if moment < now - LONGEST_AGO:
+        raise BadInput(field="calved_at", problem="this is more than 120 days ago. Check the date.")
+    return min(moment, now)
+
+
+def treatments_of(animal: Animal, now: datetime) -> list[Treatment]:
+    """Return the standing treatments that reached the animal in the last 400 days, its pens' too."""
+    rows = standing_treatments().filter(practice=animal.practice_id, last_given_at__gt=now - REACH)
+    reached: Q = treated(animal, prefix="")
+    rows = rows.filter(reached).select_related("practice", "medicine", "animal__location", "group__location")
+    return list(rows.distinct().order_by("pk"))
+
+
+def _reckon(calving: Calving, actor: Member, now: datetime, signer: Vet | None) -> None:
+    animal = calving.animal
+    why = f"{animal} calved {shown(calving.calved_at, calving.practice.tz)}"
+    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why, signer=signer)
+    tell(
+        practice=calving.practice,
+        now=now,
+        verb="calving_corrected" if calving.corrects_id else "calving_recorded",
+        subject=calving,
+        topic="aftercare",
+        actor=actor,
+        sentence=f"{animal.location}: {why}",
+        reason=calving.note,
+        before={"calved_at": calving.corrects.calved_at} if calving.corrects else None,
+        after={"calved_at": calving.calved_at, "signed_by": signer and signer.pk},
+    )
