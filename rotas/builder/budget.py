@@ -33,5 +33,9 @@ class Budget:
 
     def spend(self, answer: Answer) -> None:
         """Take off what a solve has taken."""
+        self.use(answer.effort)
+
+    def use(self, effort: float) -> None:
+        """Take off so much deterministic time."""
         if self.effort is not None:
-            self.effort -= answer.effort
+            self.effort -= effort

@@ -4,17 +4,22 @@ from concurrent.futures import ThreadPoolExecutor
 from math import inf
 from random import Random
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from rotas.builder.budget import Budget
 from rotas.builder.cost import broken_in_row
 from rotas.builder.model import Answer, Free, PartModel
-from rotas.builder.neighbourhoods import Kind, kinds, picked
+from rotas.builder.neighbourhoods import Kind, block, kinds, picked
 from rotas.builder.roster import Row
 from rotas.builder.standing import Rows, Standing
+
+if TYPE_CHECKING:
+    from rotas.builder.rows.standing_rows import StandingRows
 
 FIRST_SIZE = 1200.0  # of a part: see `_area`
 RUNS = 2
 LEAST_AREA = 14
+ROWS_EFFORT = 0.2  # for rows found one by one at a time
 PART_EFFORT = 2.0  # deterministic time for one part
 LEAST_SECONDS = 0.05  # in less nothing is found
 
@@ -22,8 +27,11 @@ LEAST_SECONDS = 0.05  # in less nothing is found
 class Improver:
     """A standing roster and the threads that change it. Its price never rises."""
 
-    def __init__(self, standing: Standing, budget: Budget, seed: int) -> None:
-        self.standing, self.budget, self.seed = standing, budget, seed
+    def __init__(
+        self, standing: Standing, budget: Budget, seed: int, rows: "StandingRows | None" = None
+    ) -> None:
+        self.standing, self.budget, self.seed, self.rows = standing, budget, seed, rows
+        self.row_by_row = Kind(block, 0.0)
         self.kinds = kinds(FIRST_SIZE)
         self.lock = Lock()
         self.tries = self.in_vain = 0
@@ -46,6 +54,12 @@ class Improver:
             self._try(rng)
 
     def _try(self, rng: Random) -> None:
+        if self.rows is not None and picked([*self.kinds, self.row_by_row], rng) is self.row_by_row:
+            self._try_rows(self.rows, rng)
+        else:
+            self._try_part(rng)
+
+    def _try_part(self, rng: Random) -> None:
         with self.lock:
             kind = picked(self.kinds, rng)
             free = kind.choose(self.standing, self._area(kind), rng)
@@ -56,6 +70,24 @@ class Improver:
         with self.lock:
             self.budget.spend(answer)
             self._settle(kind, free, stood, answer)
+
+    def _try_rows(self, rows: "StandingRows", rng: Random) -> None:
+        """Find the best row of one person after the other; one as cheap is taken for the sake of change."""
+        gain, spent = 0, 0.0
+        while spent < ROWS_EFFORT and self.budget.left() > 0:
+            place = rng.randrange(len(rows.finders))
+            with self.lock:
+                prices, before = rows.prices(self.standing, place, rng), self.standing.price
+            row = rows.found(place, prices)
+            with self.lock:
+                if row is not None:
+                    self._change({place: row})
+                gain += max(0, before - self.standing.price)
+            spent += rows.finders[place].effort
+        with self.lock:
+            self.in_vain = 0 if gain else self.in_vain + 1
+            self.row_by_row.learn(gain, True, spent, PART_EFFORT)
+            self.budget.use(spent)
 
     def _area(self, kind: Kind) -> int:
         """Days of people that the kind can bear: a day is as hard as its cells, and its runs on top."""

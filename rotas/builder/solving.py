@@ -1,9 +1,13 @@
-"""Finding a roster: a first one row by row, the whole at once where it is small, part by part where not."""
+"""Finding a roster: a first one row by row, the whole at once where it is small, part by part where not.
+
+Where the problem has the shape for it (`rows/shape.py`), whole rows are mixed and settled before that.
+"""
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import ceil, inf, isfinite
 from time import monotonic
+from typing import TYPE_CHECKING
 
 from rotas.builder.budget import Budget
 from rotas.builder.cost import Cost, cost_of
@@ -12,6 +16,9 @@ from rotas.builder.model import PartModel
 from rotas.builder.roster import Roster, RosterProblem
 from rotas.builder.standing import HARD, Layout, Standing
 from rotas.builder.start import NoRow, standing_from
+
+if TYPE_CHECKING:
+    from rotas.builder.rows.standing_rows import StandingRows
 
 SMALL = 1000  # cells that CP-SAT is given whole at once
 MEDIUM = 6000  # cells that it is given whole after a search, for a proof
@@ -56,19 +63,44 @@ def solve_roster(
     budget = Budget(began + seconds, effort)
     layout = Layout(problem)
     try:
-        standing = standing_from(layout, start, budget, seed, workers)
+        rows = _rows(layout)
+        standing = standing_from(layout, start, budget, seed, workers, rows)
     except NoRow as missing:
         reason = "no row keeps all of their rules" if missing.impossible else "no row was found in time"
         return Solved(
             None, None, None, missing.impossible, monotonic() - began, f"{missing.person}: {reason}"
         )
-    _improve(standing, budget, workers, seed)
+    _improve(standing, budget, workers, seed, rows)
     return _solved(standing, budget, began)
 
 
-def _improve(standing: Standing, budget: Budget, workers: int, seed: int) -> None:
-    cells = standing.layout.cells_a_day * standing.layout.problem.days * len(standing.layout.may)
-    improver = Improver(standing, budget, seed)
+def _cells(layout: Layout) -> float:
+    return layout.cells_a_day * layout.problem.days * len(layout.may)
+
+
+def _rows(layout: Layout) -> "StandingRows | None":
+    """Finders of whole rows, loaded with their compiler only where they are of use."""
+    if _cells(layout) <= SMALL:
+        return None
+    from rotas.builder.rows.shape import cover_of
+
+    cover = cover_of(layout.problem)
+    if cover is None:
+        return None
+    from rotas.builder.rows.standing_rows import StandingRows
+
+    return StandingRows(layout, cover)
+
+
+def _improve(
+    standing: Standing, budget: Budget, workers: int, seed: int, rows: "StandingRows | None"
+) -> None:
+    cells = _cells(standing.layout)
+    improver = Improver(standing, budget, seed, rows)
+    if rows is not None:
+        from rotas.builder.rows.route import improve_by_rows
+
+        improve_by_rows(rows, standing, budget, workers)
     if SMALL < cells <= MEDIUM:
         improver.run(workers, PATIENCE)
     if cells <= MEDIUM:

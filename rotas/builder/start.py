@@ -1,16 +1,20 @@
-"""A first roster: each row solved alone, one after the other, given the rows that stand already."""
+"""A first roster: each row found alone, one after the other, given the rows that stand already."""
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from math import inf
 from random import Random
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from rotas.builder.budget import Budget
 from rotas.builder.cost import broken_in_row
 from rotas.builder.model import Answer, PartModel
 from rotas.builder.roster import Roster, Row
 from rotas.builder.standing import Layout, Standing
+
+if TYPE_CHECKING:
+    from rotas.builder.rows.standing_rows import StandingRows
 
 ROW_EFFORT = 2.0
 LONG_ROW = 1000  # cells; the best of such a row takes long, and the search mends the first one found soon
@@ -25,13 +29,20 @@ class NoRow(Exception):
 
 
 def standing_from(
-    layout: Layout, start: Roster | None, budget: Budget, seed: int, workers: int = 1
-) -> Standing:
-    """Every row made; those of `start` are kept where they keep their own rules. Raises `NoRow`."""
+    layout: Layout, start: Roster | None, budget: Budget, seed: int, workers: int = 1,
+    rows: "StandingRows | None" = None,
+) -> Standing:  # fmt: skip
+    """Every row made; those of `start` are kept where they keep their own rules. Raises `NoRow`.
+
+    `rows`, where the problem has the shape for it, finds rows at once; what it cannot find CP-SAT may.
+    """
     kept = {place: row for place, row in _rows(layout, start).items() if _keeps_rules(layout, place, row)}
     standing = Standing(layout, kept)
     missing = [place for place in range(len(layout.may)) if place not in kept]
     Random(seed).shuffle(missing)
+    if rows is not None:
+        rows.fill(standing, missing, Random(seed))
+    missing = [place for place in missing if place not in standing.rows]
     lock = Lock()
     with ThreadPoolExecutor(workers) as pool:
         made = [pool.submit(_make_row, standing, place, budget, seed, lock) for place in missing]
