@@ -7,8 +7,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from cases.access import visit_in
-from cases.api.aftercare import RecheckShown, TreatmentShown, rechecks_shown, treatments_shown
+from cases.api.aftercare import TreatmentShown, treatments_shown
 from cases.api.farms import FarmShown
+from cases.api.rechecks import RecheckShown, rechecks_shown
 from cases.models import BookedKind, Call, ReportKind, Urgency, Visit, VisitState
 from cases.services.visits import report_progress, stand_down
 from rotas.access import require_role, vet_of

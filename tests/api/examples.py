@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+from cases.services.booking import cancel_booking
 from cases.services.calls import defer_call
 from tests.api.rota_examples import ROTA_GOOD
 from tests.api.world import World
@@ -141,6 +142,13 @@ GOOD: dict[str, Callable[[World], Example]] = {
             "doses": 3,
             "animal": w.cow.pk,
             "batch": "B1",
+            "animal_class": "lactating",
+            "weight_kg": 612.5,
+            "weight_known_by": "band",
+            "given_by": "the herdsman, under my eyes",
+            "diagnosis": "metritis",
+            "examined_on": "2026-03-14",
+            "override_reason": "",
             "off_label": False,
             "off_label_reason": "",
             "marks": "red band",
@@ -148,12 +156,100 @@ GOOD: dict[str, Callable[[World], Example]] = {
         },
         "vet",
     ),
+    "check_treatment": lambda w: (
+        f"visits/{w.visit().pk}/treatments/check",
+        {
+            "medicine": w.medicine.pk,
+            "route": "intramuscular",
+            "dose_amount": 20.5,
+            "dose_unit": "ml",
+            "first_given_at": PAST,
+            "last_given_at": LATER,
+            "doses": 3,
+            "animal": w.cow.pk,
+            "batch": "B1",
+            "weight_kg": 612.5,
+            "weight_known_by": "band",
+            "off_label": False,
+            "in_milk": True,
+        },
+        "vet",
+    ),
+    "add_medicine": lambda w: (
+        "medicines",
+        {
+            "substance": "lidocaine",
+            "strength": "2 %",
+            "form": "injection",
+            "kind": "anaesthetic_local",
+            "mg_per_ml": 20,
+        },
+        "manager",
+    ),
+    "end_medicine": lambda w: (f"medicines/{w.medicine.pk}/end", {"reason": "no longer sold"}, "manager"),
+    "begin_label_entry": lambda w: (
+        f"medicines/{w.medicine.pk}/entries",
+        {
+            "species": "cattle",
+            "route": "intramammary",
+            "commodity": "milk",
+            "animal_class": "dry",
+            "value": 96,
+            "unit": "hours",
+            "from_calving": True,
+            "min_dry_days": 42,
+            "max_doses": 4,
+            "max_dose": 1.5,
+            "max_dose_unit": "mg/kg",
+            "jurisdiction": "GB",
+            "valid_from": "2026-03-01",
+            "source": "the leaflet",
+            "note": "new label",
+        },
+        "manager",
+    ),
+    "end_label_entry": lambda w: (
+        f"label-entries/{w.medicine.periods.first().pk}/end",
+        {"on": "2026-03-20", "reason": "a new label"},
+        "manager",
+    ),
+    "confirm_label_entry": lambda w: (f"label-entries/{w.recalled_entry().pk}/confirm", {}, "vet"),
+    "add_batch": lambda w: (
+        f"medicines/{w.medicine.pk}/batches",
+        {"number": "L4711", "expires_on": "2027-05-31", "received_on": "2026-03-01"},
+        "vet",
+    ),
+    "end_batch": lambda w: (f"batches/{w.batch().pk}/end", {"reason": "used up"}, "vet"),
+    "take_formulary_sheet": lambda w: ("formulary/sheet", {"csv": w.sheet(), "take": True}, "manager"),
+    "take_starter_rows": lambda w: ("formulary/starter-rows", {"take": True}, w.where_rows_exist()),
     "set_withdrawal": lambda w: (
         f"withdrawals/{w.treatment().withdrawals.get(commodity='milk').pk}/set",
         {"hours": 240, "reason": "to be safe"},
         "vet",
     ),
     "record_result": lambda w: (f"rechecks/{w.rechecks()[0].pk}/result", {"result": "eating"}, "desk"),
+    "record_attempt": lambda w: (
+        f"rechecks/{w.rechecks()[0].pk}/attempts",
+        {"outcome": "no_answer", "how": "telephone", "note": "rang twice"},
+        "desk",
+    ),
+    "farmer_answers": lambda w: (
+        f"rechecks/{w.rechecks()[0].pk}/answers",
+        {"fine": False, "words": "still down", "said_by": "young farmer"},
+        "desk",
+    ),
+    "end_recheck": lambda w: (f"rechecks/{w.rechecks()[0].pk}/end", {"reason": "seen today"}, "vet"),
+    "say_recheck_animal": lambda w: (
+        f"rechecks/{w.rechecks()[0].pk}/animal",
+        {"animal": w.cow.pk},
+        "desk",
+    ),
+    "book_recheck_again": lambda w: (f"rechecks/{unbooked(w)}/book", {"vet": w.vet.pk}, "desk"),
+    "anchor_happened": lambda w: (
+        f"visits/{w.rechecks()[0].visit_id}/events",
+        {"anchor": "birth", "happened_at": PAST},
+        "desk",
+    ),
     "book_visit": lambda w: (
         "bookings",
         {
@@ -187,3 +283,10 @@ def deferred(world: World) -> int:
     until = NOW + timedelta(hours=9)
     defer_call(call_id=call.pk, actor=world.vet.member, now=NOW, until=until, reason="later")
     return int(call.pk)
+
+
+def unbooked(world: World) -> int:
+    """Let the desk take a recheck's visit out of the book; return the recheck."""
+    recheck = next(row for row in world.rechecks() if row.booked_id)
+    cancel_booking(booked_id=recheck.booked_id, actor=world.desk, now=world.now, reason="snow")
+    return recheck.pk
