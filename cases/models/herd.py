@@ -81,6 +81,7 @@ class Calving(PracticeRow):
 
     animal = models.ForeignKey(Animal, on_delete=models.PROTECT, related_name="calvings")
     calved_at = models.DateTimeField()
+    never = models.BooleanField(default=False, help_text="She did not calve: it was written by mistake.")
     note = models.TextField(blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")

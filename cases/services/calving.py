@@ -67,11 +67,14 @@ def correct_calving(
     calving_id: Any,
     actor: Member,
     now: datetime,
-    calved_at: datetime,
+    calved_at: datetime | None,
     note: str = "",
     signs_shorter: bool = False,
 ) -> Calving:
-    """Write another time for a calving. Where it makes a date earlier, a vet has to sign."""
+    """Write another time for a calving, or None: she did not calve, so her dates are open again.
+
+    Where it makes a date earlier, a vet has to sign.
+    """
     require_role(actor, Role.VET, Role.RECEPTION)
     old = calving_in(actor.practice, calving_id)
     locked_animal(old.animal_id, actor)
@@ -81,7 +84,8 @@ def correct_calving(
     calving = Calving.objects.create(
         practice=old.practice,
         animal=old.animal,
-        calved_at=_moment(calved_at, now),
+        calved_at=old.calved_at if calved_at is None else _moment(calved_at, now),
+        never=calved_at is None,
         note=note.strip(),
         recorded_at=now,
         recorded_by=actor,
@@ -128,7 +132,8 @@ def treatments_of(animal: Animal, now: datetime) -> list[Treatment]:
 
 def _reckon(calving: Calving, actor: Member, now: datetime, signer: Vet | None) -> None:
     animal = calving.animal
-    why = f"{animal} calved {shown(calving.calved_at, calving.practice.tz)}"
+    when = shown(calving.calved_at, calving.practice.tz)
+    why = f"{animal} did not calve {when}" if calving.never else f"{animal} calved {when}"
     work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why, signer=signer)
     tell(
         practice=calving.practice,

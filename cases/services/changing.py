@@ -17,8 +17,11 @@ from cases.services.telling import tell
 from cases.services.withdrawing import columns_of, compute, compute_row
 from cases.withdrawal.combine import Change
 from cases.withdrawal.force import not_sooner_than
+from cases.withdrawal.withdrawal import WaitsFor
 from cases.withdrawal.withdrawal import Withdrawal as Computed
 from rotas.models import Member, Vet
+
+AWAITED = (WaitsFor.CALVING.value, WaitsFor.WATER.value)
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,8 @@ def change_of(row: Withdrawal, computed: Computed) -> Change:
     set_columns(after, columns_of(computed))
     if rank(after) == rank(row):
         return Change.SAME
+    if row.ends_at is None and row.waits_for in AWAITED and row.failed_test is None:
+        return Change.LENGTHENS  # nobody held a date: the first one is told at once
     return Change.LENGTHENS if rank(after) > rank(row) else Change.SHORTENS
 
 

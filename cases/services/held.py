@@ -14,7 +14,7 @@ from cases.models import (
     Withdrawal,
     WithdrawalState,
 )
-from cases.services.herd_facts import identified
+from cases.services.herd_facts import is_identified
 
 HOLDING = (WithdrawalState.RUNNING, WithdrawalState.NEEDS_VET, WithdrawalState.NOT_FOR_USE)
 
@@ -70,7 +70,7 @@ def treated(animal: Animal, prefix: str = "treatment__") -> Q:
 def unknown_pens(animal: Animal, at: datetime | None = None) -> list[Group]:
     """Return the pens where the animal stands in which an identity is not known."""
     stays = animal.stays.standing() if at is None else animal.stays.at(at)
-    return [stay.group for stay in stays.select_related("group") if not identified(stay.group)]
+    return [stay.group for stay in stays.select_related("group") if not is_identified(stay.group)]
 
 
 def pen_holds(group: Group, commodity: str | None = None, *, at: datetime | None = None) -> list[Withdrawal]:
@@ -83,7 +83,7 @@ def pen_holds(group: Group, commodity: str | None = None, *, at: datetime | None
     if commodity is not None:
         rows = rows.filter(commodity=commodity)
     animals = [stay.animal for stay in standing_in(group, at)]
-    wanted = Q(pk__in=[]) if identified(group) and animals else Q(treatment__group=group)
+    wanted = Q(pk__in=[]) if is_identified(group) and animals else Q(treatment__group=group)
     for animal in animals:
         wanted |= treated(animal)
     return sorted(rows.filter(wanted).distinct(), key=rank_and_key)

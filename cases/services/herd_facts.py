@@ -45,14 +45,16 @@ def stood_during(group: Group, start: datetime, end: datetime) -> QuerySet[Group
     return GroupStay.objects.filter(group=group, from_at__lte=end).exclude(left_before)
 
 
-def identified(group: Group) -> bool:
+def is_identified(group: Group) -> bool:
     """Say whether every animal in the group is known: said so, and no more head than those on record."""
     return group.all_identified and group.head <= group.stays.standing().count()
 
 
 def calvings_of(animal: Animal | int) -> QuerySet[Calving]:
     """Return the calvings of an animal that stand, the first first."""
-    return Calving.objects.filter(animal=animal, corrected_by__isnull=True).order_by("calved_at", "pk")
+    return Calving.objects.filter(animal=animal, never=False, corrected_by__isnull=True).order_by(
+        "calved_at", "pk"
+    )
 
 
 def calved_at(treatment: Treatment) -> datetime | None:
