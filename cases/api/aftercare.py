@@ -4,10 +4,14 @@ Every answer about a withdrawal carries its reasons. The label, the law and the 
 govern; a period that nobody has set is null, never zero.
 """
 
+from typing import Any
+
 from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from cases.models import Commodity, Recheck, RecheckState, Treatment, Withdrawal, WithdrawalState
+from cases.models import Commodity, Treatment, Withdrawal, WithdrawalState
+from cases.services.completeness import missing_of
 from rotas.api.door import Door
 from rotas.api.shape import Instant
 
@@ -34,6 +38,24 @@ class WithdrawalShown(serializers.Serializer):
     signed_at = Instant(allow_null=True)
 
 
+class WarningShown(serializers.Serializer):
+    """A warning that was shown before it was written down. `stop` wanted a reason."""
+
+    code = serializers.CharField()
+    level = serializers.ChoiceField(choices=["warn", "stop"])
+    sentence = serializers.CharField()
+    source = serializers.CharField()
+    mark = serializers.CharField(help_text="How well the figure in it is known.")
+    decides = serializers.CharField()
+
+
+class MissingShown(serializers.Serializer):
+    """What the law wants of the record and is not recorded yet; a correction adds it."""
+
+    field = serializers.CharField()
+    sentence = serializers.CharField()
+
+
 class TreatmentShown(serializers.Serializer):
     """What a vet gave to one animal or one group."""
 
@@ -54,43 +76,37 @@ class TreatmentShown(serializers.Serializer):
     first_given_at = Instant()
     last_given_at = Instant()
     batch = serializers.CharField()
+    batch_ref = serializers.IntegerField(source="batch_ref_id", allow_null=True)
+    animal_class = serializers.CharField()
+    weight_kg = number(7, 2, allow_null=True)
+    weight_known_by = serializers.CharField()
+    water_c = number(4, 1, allow_null=True)
+    given_by = serializers.CharField(help_text="Empty: the vet.")
+    diagnosis = serializers.CharField()
+    examined_on = serializers.DateField(allow_null=True)
+    override_reason = serializers.CharField()
+    warnings = WarningShown(many=True)
     off_label = serializers.BooleanField()
     off_label_reason = serializers.CharField()
     marks = serializers.CharField()
     corrects = serializers.IntegerField(source="corrects_id", allow_null=True)
     withdrawals = WithdrawalShown(many=True)
+    not_recorded = serializers.SerializerMethodField()
 
-
-class RecheckShown(serializers.Serializer):
-    """A planned follow-up. It belongs to the case, not to a person."""
-
-    id = serializers.IntegerField()
-    visit = serializers.IntegerField(source="visit_id")
-    location = serializers.IntegerField(source="location_id")
-    location_name = serializers.CharField(source="location.name")
-    state = serializers.ChoiceField(choices=RecheckState.choices)
-    who = serializers.CharField()
-    action = serializers.CharField()
-    importance = serializers.CharField()
-    escalate_if = serializers.CharField()
-    anchor = serializers.CharField()
-    due_at = Instant(allow_null=True)
-    booking = serializers.IntegerField(source="booked_id", allow_null=True)
-    result = serializers.CharField()
-    done_at = Instant(allow_null=True)
+    @extend_schema_field(MissingShown(many=True))
+    def get_not_recorded(self, treatment: Treatment) -> Any:
+        """Return what is still wanted."""
+        return MissingShown(missing_of(treatment), many=True).data
 
 
 def treatments_shown(door: Door) -> QuerySet[Treatment]:
     """Return the practice's treatments with all that is shown of them, in one more query."""
-    rows = Treatment.objects.for_practice(door.practice).select_related("medicine", "animal")
+    rows = Treatment.objects.for_practice(door.practice).select_related(
+        "medicine", "animal", "group", "location__client"
+    )
     return rows.prefetch_related("withdrawals")
 
 
 def withdrawals_shown(door: Door) -> QuerySet[Withdrawal]:
     """Return the practice's withdrawals."""
     return Withdrawal.objects.for_practice(door.practice)
-
-
-def rechecks_shown(door: Door) -> QuerySet[Recheck]:
-    """Return the practice's rechecks."""
-    return Recheck.objects.for_practice(door.practice).select_related("location")

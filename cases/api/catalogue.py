@@ -1,4 +1,4 @@
-"""What callers ring about, and the medicines of the practice."""
+"""What callers ring about."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -8,7 +8,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from cases.models import Commodity, Medicine, PeriodUnit, Urgency
+from cases.models import Urgency
 from cases.triage import GENERAL_QUESTIONS, SPECIES, Complaint, Kind, Question, catalogue, search
 from rotas.api.door import Door
 from rotas.api.lists import Listing
@@ -74,40 +74,3 @@ def _found(asked: dict[str, Any]) -> list[Complaint]:
     if asked.get("q"):
         return [found.complaint for found in search(asked["q"], species=species, limit=MOST_FOUND)]
     return [complaint for complaint in catalogue() if species is None or species in complaint.species]
-
-
-class PeriodShown(serializers.Serializer):
-    """The label's withdrawal for one use. `value` null means that the label says nothing: never zero."""
-
-    species = serializers.CharField()
-    route = serializers.CharField()
-    commodity = serializers.ChoiceField(choices=Commodity.choices)
-    value = serializers.DecimalField(max_digits=7, decimal_places=2, coerce_to_string=False, allow_null=True)
-    unit = serializers.ChoiceField(choices=PeriodUnit.choices)
-    not_for_use = serializers.BooleanField()
-
-
-class MedicineShown(serializers.Serializer):
-    """A medicine by its active substance. The label in the hand governs; this is the practice's copy."""
-
-    id = serializers.IntegerField()
-    substance = serializers.CharField()
-    strength = serializers.CharField()
-    form = serializers.CharField()
-    periods = PeriodShown(many=True)
-
-
-class Medicines(Door):
-    """Medicines."""
-
-    @extend_schema(
-        operation_id="medicines",
-        parameters=[Listing],
-        responses=MedicineShown(many=True),
-        summary="Medicines and their label periods",
-    )
-    def get(self, request: Request) -> Response:
-        """List the medicines in use."""
-        self.asked(Listing)
-        rows = Medicine.objects.for_practice(self.practice).filter(active=True)
-        return self.page_of(rows.prefetch_related("periods").order_by("substance", "strength"), MedicineShown)

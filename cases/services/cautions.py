@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 
 from cases.medicines.caution import Caution
 from cases.medicines.ceilings import HAVE_CEILINGS, Reckoning, reckoned
@@ -10,7 +11,7 @@ from cases.medicines.check import check
 from cases.medicines.given import Given as Facts
 from cases.medicines.given import LabelUse, Syringe
 from cases.medicines.tables import ceilings, kind_in_force
-from cases.medicines.units import amount_of
+from cases.medicines.units import amount_of, mg_per_ml_of
 from cases.models import Animal, Group, LabelPeriod, Medicine, Treatment
 from cases.services.said_of_treatment import Given
 
@@ -56,7 +57,7 @@ def _facts(medicine: Medicine, subject: Subject, given: Given, old: Treatment | 
         substance=medicine.substance,
         strength=medicine.strength,
         kind=medicine.kind,
-        mg_per_ml=medicine.mg_per_ml,
+        mg_per_ml=_strength(medicine),
         species=subject.species,
         route=given.route,
         amount=given.dose_amount,
@@ -75,6 +76,11 @@ def _facts(medicine: Medicine, subject: Subject, given: Given, old: Treatment | 
         last_on=last_on,
         off_label=given.off_label,
     )
+
+
+def _strength(medicine: Medicine) -> Decimal | None:
+    """Return mg in 1 ml as recorded, or as the strength on the bottle says."""
+    return medicine.mg_per_ml if medicine.mg_per_ml is not None else mg_per_ml_of(medicine.strength)
 
 
 def _label(row: LabelPeriod) -> LabelUse:
@@ -109,7 +115,7 @@ def _syringes(medicine: Medicine, subject: Subject, given: Given, old: Treatment
     for row in rows.select_related("medicine"):
         if row != old and kind_in_force(row.medicine.kind, row.medicine.substance) == kind:
             amount = amount_of(row.dose_amount, row.dose_unit)
-            mg = amount.in_mg(row.medicine.mg_per_ml) if amount else None
+            mg = amount.in_mg(_strength(row.medicine)) if amount else None
             yield Syringe(row.first_given_at, row.last_given_at, row.doses, mg)
 
 

@@ -1,10 +1,12 @@
 """A practice on a spring evening: a vet on call with kit and skills, a farm, and what happens there."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from cases.models import BookedVisit, Call, Recheck, Treatment, Visit
+from cases.medicines.entry import Entry, Product, Says, Use
+from cases.medicines.writing import write_sheet
+from cases.models import Batch, BookedVisit, Call, LabelPeriod, Recheck, Treatment, Visit
 from cases.services.booking import book_visit
 from cases.services.calls import take_call
 from cases.services.rechecks import start_rechecks
@@ -99,6 +101,38 @@ class World:
         }
         visit = visit or self.visit()
         return record_treatment(visit_id=visit.pk, actor=visit.vet.member, now=self.now, **(given | values))
+
+    def recalled_entry(self) -> LabelPeriod:
+        """Hold a figure that was recalled and never read on a label."""
+        return LabelPeriod.objects.create(
+            practice=self.practice,
+            medicine=self.medicine,
+            species="cattle",
+            route="subcutaneous",
+            commodity="milk",
+            value=Decimal(96),
+            unit="hours",
+            mark="from memory, not verified",
+        )
+
+    def batch(self, expires_on: date = date(2027, 5, 31)) -> Batch:
+        """Hold one batch of the medicine."""
+        return Batch.objects.create(
+            practice=self.practice, medicine=self.medicine, number="L4711", expires_on=expires_on
+        )
+
+    def sheet(self) -> str:
+        """A formulary file with one medicine more."""
+        product = Product("meloxicam", "20 mg/ml", "injection")
+        use = Use("cattle", "SC", "", "meat", None, "")
+        entry = Entry(product, "anti_inflammatory", Decimal(20), use, Says(Decimal(15), "days"))
+        return write_sheet([entry])
+
+    def where_rows_exist(self) -> str:
+        """Move the practice to a law whose label periods were published; say who takes them."""
+        self.practice.jurisdiction = "US"
+        self.practice.save(update_fields=["jurisdiction"])
+        return "manager"
 
     def rechecks(self, visit: Visit | None = None) -> list[Recheck]:
         """Finish a visit, which starts its rechecks."""

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.db import IntegrityError, connection, transaction
 
-from cases.errors import NoFarmYet, NotOnLabel, ShortensWithdrawal, WrongFarm
+from cases.errors import NeedsReason, NoFarmYet, NotOnLabel, ShortensWithdrawal, WrongFarm
 from cases.models import (
     Animal,
     LabelPeriod,
@@ -78,7 +78,11 @@ def test_zero_on_the_label_is_zero(shed):
 def test_not_for_use_has_no_date(shed):
     barred = factories.a_medicine(shed.practice, milk_hours=None)
     LabelPeriod.objects.filter(medicine=barred, commodity="milk").update(not_for_use=True)
-    assert row(shed.give(medicine_id=barred.pk)).state == WithdrawalState.NOT_FOR_USE
+    with pytest.raises(NeedsReason, match="not for use"):
+        shed.give(medicine_id=barred.pk)
+    given = shed.give(medicine_id=barred.pk, override_reason="nothing else is left for her")
+    assert row(given).state == WithdrawalState.NOT_FOR_USE
+    assert [warning["level"] for warning in given.warnings] == ["stop"]
 
 
 def test_outside_the_label_the_box_is_empty_and_a_vet_fills_it_not_below_the_law(shed):
