@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from psycopg.types.range import TimestamptzRange
 
+from dispatch.garbage import look_seldom
 from rotas.fatigue_report.invented import days
 from rotas.models import DutyRecord, Member, Practice, Role, Shift, ShiftRole, Vet
 from rotas.pages import rest_report
@@ -34,6 +35,7 @@ class Command(BaseCommand):
         parser.add_argument("--again", type=int, default=3, help="how often each is opened (default 3)")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        look_seldom()  # as the web process does
         with transaction.atomic():
             try:
                 self._measure(options["vets"], options["days"], options["again"])
