@@ -47,9 +47,13 @@ class Figures(serializers.Field):
 
 
 class RuleShown(serializers.Serializer):
-    """One rule. `value` is in `unit`; `sense` says whether it is a least (min) or a most (max)."""
+    """One rule, by its id and by the name that sentences give it.
+
+    `value` is in `unit`; `sense` says whether it is a least (min) or a most (max).
+    """
 
     rule = serializers.CharField(source="rule_id")
+    name = serializers.CharField()
     statement = serializers.CharField()
     sense = serializers.CharField()
     value = serializers.FloatField(allow_null=True)

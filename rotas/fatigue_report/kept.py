@@ -10,7 +10,7 @@ from rotas.builder.question import ROLES
 from rotas.fatigue.sleep import Report
 from rotas.rest.intervals import START, Duty, DutyKind, Span
 from rotas.rest.log import DutyLog
-from rotas.rest.rules import Reading, RuleSet
+from rotas.rest.rules import Reading, RuleSet, rule_named
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Worked:
 
 @dataclass(frozen=True)
 class Signed:
-    """A limit knowingly passed: by how much, by whose word, and why."""
+    """A limit knowingly passed: by how much, by whose word, and why. `rule` is its id."""
 
     at: datetime
     rule: str
@@ -56,6 +56,11 @@ class Signed:
     approved_by: str
     reason: str
     subject: str = ""
+
+    @property
+    def named(self) -> str:
+        """The limit as people read it."""
+        return rule_named(self.rule)
 
 
 @dataclass(frozen=True)

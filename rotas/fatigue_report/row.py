@@ -59,8 +59,8 @@ class Row:
 
     @property
     def by_rule(self) -> tuple[tuple[str, int], ...]:
-        """How often each rule was broken, by the rule's id."""
-        return tuple(sorted(Counter(each.rule.rule_id for each in self.breaches).items()))
+        """How often each rule was broken, by the rule's name."""
+        return tuple(sorted(Counter(each.rule.name for each in self.breaches).items()))
 
     @property
     def latest(self) -> tuple[Breach, ...]:

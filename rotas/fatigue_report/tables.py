@@ -149,7 +149,7 @@ def reasons_table(report: Report) -> Table:
 def breaches_table(report: Report) -> Table:
     """Every rule broken in the period."""
     rows = (
-        (row.person.code, row.person.name, each.moment, each.rule.rule_id, each.shortfall, each.sentence)
+        (row.person.code, row.person.name, each.moment, each.rule.name, each.shortfall, each.sentence)
         for row in report.rows
         for each in row.breaches
     )
@@ -163,7 +163,7 @@ def breaches_table(report: Report) -> Table:
 def signed_table(report: Report) -> Table:
     """Every limit passed in the period by somebody's word."""
     rows = (
-        (row.person.code, row.person.name, each.at, each.rule, timedelta(minutes=each.passed_by_min),
+        (row.person.code, row.person.name, each.at, each.named, timedelta(minutes=each.passed_by_min),
          each.approved_by, each.reason)
         for row in report.rows
         for each in row.signed

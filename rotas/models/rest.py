@@ -7,6 +7,7 @@ from rotas.models.member import Member
 from rotas.models.practice import PracticeRow
 from rotas.models.tracking import tracked
 from rotas.models.vet import Vet
+from rotas.rest.rules import rule_named
 
 
 @tracked
@@ -29,7 +30,7 @@ class RestException(PracticeRow):
         ]
 
     def __str__(self) -> str:
-        return f"{self.vet}: {self.rule} passed by {self.passed_by_min} min"
+        return f"{self.vet}: {rule_named(self.rule)} passed by {self.passed_by_min} min"
 
 
 @tracked

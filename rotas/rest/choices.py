@@ -61,7 +61,7 @@ def stands_for_law(rule: Rule) -> bool:
 def require_figure(rule: Rule, value: float) -> None:
     """Refuse a figure that the rule cannot have; `rule` is the row as published."""
     if not may_change(rule) or rule.value is None or not isfinite(value):
-        raise FigureRefused(rule.rule_id, f"{rule.rule_id} has no such figure that a practice may set.")
+        raise FigureRefused(rule.rule_id, f"The rule “{rule.name}” has no figure that a practice may set.")
     if rule.unit in UNITS:
         _require_length(rule, value)
     elif not (value == int(value) and 0 <= value <= MOST_COUNTED):

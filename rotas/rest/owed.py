@@ -9,7 +9,7 @@ from rotas.rest.intervals import Duty, Span, longest_gap, utc
 from rotas.rest.limits import Limit
 from rotas.rest.localtime import in_words, shown
 from rotas.rest.log import DutyLog
-from rotas.rest.rules import Measure, Reading, RuleSet
+from rotas.rest.rules import SHIFT_END, Measure, Reading, RuleSet
 
 KEPT = timedelta(days=7)
 
@@ -41,7 +41,7 @@ def owed_for_passing(
     if home_at <= limit.at:
         return None
     amount = home_at - limit.at
-    rule_id = limit.rule.rule_id if limit.rule else "SHIFT_END"
+    rule_id = limit.rule.rule_id if limit.rule else SHIFT_END
     return _owed(rule_id, amount, home_at, rule_set, tz, next_duty_start)
 
 

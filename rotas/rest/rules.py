@@ -10,6 +10,8 @@ from pathlib import Path
 
 REFERENCE = timedelta(weeks=17)  # Directive 2003/88/EC Art 16(b), WTR 1998 reg 4(3), where a set names none
 DATA = Path(__file__).parent / "data" / "rules.csv"
+SHIFT_END = "SHIFT_END"
+BESIDE = {SHIFT_END: "end of the shift"}  # limits that are signed for and stand in no set
 UNITS = {
     "h": timedelta(hours=1),
     "min": timedelta(minutes=1),
@@ -60,9 +62,13 @@ class UnknownRuleSet(ValueError):
 
 @dataclass(frozen=True)
 class Rule:
-    """One row. `value` is in `unit`; `sense` says whether it is a least or a most."""
+    """One row. `value` is in `unit`; `sense` says whether it is a least or a most.
+
+    `rule_id` is for files and programs, `name` for everything that a person reads.
+    """
 
     rule_id: str
+    name: str
     measure: Measure | None
     sense: str
     value: float | None
@@ -83,14 +89,14 @@ class Rule:
     def amount(self) -> timedelta:
         """The value as elapsed time."""
         if self.value is None or self.unit not in UNITS:
-            raise ValueError(f"{self.rule_id} has no length of time.")
+            raise ValueError(f"The rule “{self.name}” has no length of time.")
         return self.value * UNITS[self.unit]
 
     @property
     def count(self) -> int:
         """The value as a whole number, of nights or weekends."""
         if self.value is None or self.unit in UNITS:
-            raise ValueError(f"{self.rule_id} counts nothing.")
+            raise ValueError(f"The rule “{self.name}” counts nothing.")
         return int(self.value)
 
     @property
@@ -102,14 +108,14 @@ class Rule:
     def span_of_clock(self) -> tuple[time, time]:
         """The local hours that the rule looks at."""
         if self.clock_from is None or self.clock_until is None:
-            raise ValueError(f"{self.rule_id} names no hours of the day.")
+            raise ValueError(f"The rule “{self.name}” names no hours of the day.")
         return self.clock_from, self.clock_until
 
     @property
     def cited(self) -> str:
         """How the rule is named beside a number."""
         named = "the practice's own limit" if self.jurisdiction == "practice" else self.provision
-        return f"{self.rule_id}, {named}"
+        return f"{self.name}, {named}"
 
 
 @dataclass(frozen=True)
@@ -171,9 +177,16 @@ def all_rules() -> dict[str, Rule]:
         return {row["rule_id"]: _rule(row) for row in csv.DictReader(rows)}
 
 
+def rule_named(rule_id: str) -> str:
+    """Return the name that people read for what a signature was kept under."""
+    rule = all_rules().get(rule_id)
+    return rule.name if rule else BESIDE.get(rule_id, rule_id)
+
+
 def _rule(row: dict[str, str]) -> Rule:
     return Rule(
         rule_id=row["rule_id"],
+        name=row["name"],
         measure=Measure(row["measure"]) if row["measure"] else None,
         sense=row["sense"],
         value=float(row["value"]) if row["value"] else None,

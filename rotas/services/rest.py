@@ -14,7 +14,7 @@ from rotas.models import Member, Practice, RestException, RestOwed, Role, Shift,
 from rotas.rest.intervals import WORKED, DutyKind, of_kinds
 from rotas.rest.limits import Limit, VetLimits, vet_limits
 from rotas.rest.owed import owed_for_passing
-from rotas.rest.rules import Measure, Reading, all_rules
+from rotas.rest.rules import Measure, Reading, all_rules, rule_named
 from rotas.services.worked import Duties, duties_of, rules_of
 
 LOOK_BACK, LOOK_AHEAD = timedelta(days=8), timedelta(days=8)  # a week of rest rules, either side
@@ -147,9 +147,10 @@ def _next_duty(vet: Vet, after: datetime) -> datetime | None:
 
 def _tell_signed(exception: RestException, owed: RestOwed | None, now: datetime) -> None:
     vet, practice = exception.vet, exception.practice
+    limit = f"{rule_named(exception.rule)}, {practice.local(exception.limit_at):%a %H:%M}"
     sentence = (
-        f"{exception.approved_by} let {vet} pass {exception.rule} by {exception.passed_by_min} min "
-        f"(limit {practice.local(exception.limit_at):%a %H:%M}) for {exception.subject}"
+        f"{exception.approved_by} let {vet} pass a limit by {exception.passed_by_min} min "
+        f"({limit}) for {exception.subject}"
     )
     audit.record(
         practice=practice,

@@ -12,7 +12,7 @@ from rotas.access import require_role
 from rotas.errors import BadInput
 from rotas.models import Member, Practice, Role
 from rotas.rest.choices import FigureRefused, RestChoice, chosen_rules, require_figure
-from rotas.rest.rules import Reading, UnknownRuleSet, all_rules
+from rotas.rest.rules import Reading, UnknownRuleSet, all_rules, rule_named
 from rotas.rest.told import judged_by
 from rotas.services.worked import choice_of
 
@@ -76,7 +76,7 @@ def _told(choice: RestChoice) -> str:
         told = judged_by(chosen_rules(choice), choice.reading)
     except UnknownRuleSet as error:
         raise BadInput(field="set", problem=str(error)) from error
-    own = "; ".join(f"{rule} {value:g}" for rule, value in sorted(choice.figures.items()))
+    own = "; ".join(f"{rule_named(rule)} {value:g}" for rule, value in sorted(choice.figures.items()))
     return f"{told} Own figures: {own}." if own else told
 
 

@@ -22,7 +22,7 @@ def fresh(evening):
 
 def test_every_row_stands_there_with_its_article_its_figure_and_its_mark(evening):
     shown = at(evening.member(Role.VET)).get("/rest/rules/").content.decode()
-    assert "PR_ON_CALL_NIGHT" in shown
+    assert "Unbroken rest in a night on call" in shown
     assert "at least 5 h" in shown
     assert "WTR 1998 reg 6" in shown
     assert "Common practice, no source." in shown
@@ -39,7 +39,7 @@ def test_a_manager_settles_them_and_the_story_says_so(evening):
     assert practice.rest_figures == {"PR_DAILY_REST": 12, "PR_PLANNED_DUTY": 14}
     line = AuditLine.objects.for_practice(practice).get(verb="rest_rules_chosen")
     assert line.reason == "agreed at the meeting"
-    assert "Own figures: PR_DAILY_REST 12; PR_PLANNED_DUTY 14." in line.sentence
+    assert "Own figures: daily rest 12; longest planned duty 14." in line.sentence
     shown = at(evening.member(Role.MANAGER)).get("/rest/rules/").content.decode()
     assert "at least 12 h" in shown
     assert "as published 11" in shown

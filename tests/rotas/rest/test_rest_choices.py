@@ -49,11 +49,11 @@ def test_a_figure_that_may_be_settled(rule_id, value):
         ("PR_FIRST_NIGHTS", 32, "a whole number from 0 to 31"),
         ("PR_FIRST_NIGHTS", 3.5, "a whole number"),
         ("PR_FIRST_NIGHTS", -1, "a whole number"),
-        ("PR_DAILY_REST", float("nan"), "no such figure"),
-        ("PR_DAILY_REST", float("inf"), "no such figure"),
-        ("GB_NIGHT_AVG", 7, "no such figure"),
-        ("PR_MORNING_OFF", 3, "no such figure"),
-        ("PR_BEFORE_COMMITMENT", 12, "no such figure"),
+        ("PR_DAILY_REST", float("nan"), "no figure that a practice may set"),
+        ("PR_DAILY_REST", float("inf"), "no figure that a practice may set"),
+        ("GB_NIGHT_AVG", 7, "no figure that a practice may set"),
+        ("PR_MORNING_OFF", 3, "no figure that a practice may set"),
+        ("PR_BEFORE_COMMITMENT", 12, "no figure that a practice may set"),
     ],
 )
 def test_a_figure_that_may_not(rule_id, value, told):

@@ -121,7 +121,7 @@ def test_second_on_call_is_not_clear_of_duty():
     nights = [night(day) for day in (9, 10, 11)]
     (breach,) = found(nights, Measure.CLEAR_AFTER_NIGHTS, night(12))
     assert breach.moment == at("2025-06-12 18:00")
-    assert "is 10 h; 24 h are needed (PR_CLEAR_AFTER_NIGHTS" in breach.sentence
+    assert "is 10 h; 24 h are needed (time off after a run of nights" in breach.sentence
 
 
 def test_two_nights_ask_for_no_clear_day():

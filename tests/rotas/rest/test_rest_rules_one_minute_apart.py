@@ -402,7 +402,7 @@ def test_a_breach_names_its_rule_its_amounts_and_its_moment():
     (breach,) = breaches(duties, GB, ZONE)
     assert breach.sentence == (
         "The longest rest before Tue 3 Jun 08:00 was 10 h 30 min; 11 h are needed "
-        "(GB_DAILY_REST, WTR 1998 (SI 1998/1833) reg 10(1))."
+        "(daily rest, WTR 1998 (SI 1998/1833) reg 10(1))."
     )
     assert breach.shortfall == timedelta(minutes=30)
     assert breach.moment == at("2025-06-03 08:00")
