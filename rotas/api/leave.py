@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -12,7 +12,8 @@ from rotas.access import find, vet_in, vet_of
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
 from rotas.api.shape import Day, Flag, Instant, Nothing, Shape, Text, Whole, Word
-from rotas.models import Leave, LeaveState, Role, Vet
+from rotas.duty_words import duty_in_words
+from rotas.models import Leave, LeaveState, Role, Shift, ShiftRole, Vet
 from rotas.models.availability import STANDING
 from rotas.services.leave import (
     approve_leave,
@@ -20,6 +21,7 @@ from rotas.services.leave import (
     conflicts_of,
     leave_in,
     refuse_leave,
+    standing_against,
     withdraw_leave,
 )
 
@@ -35,6 +37,32 @@ class LeaveShown(serializers.Serializer):
     state = serializers.ChoiceField(choices=LeaveState.choices)
     asked_at = Instant()
     decided_at = Instant(allow_null=True)
+
+
+class DutyStanding(serializers.Serializer):
+    """A duty that is on the rota still. Move it, or propose cover for the vet over its time."""
+
+    shift = serializers.IntegerField(source="pk")
+    role = serializers.ChoiceField(choices=ShiftRole.choices)
+    starts_at = Instant()
+    ends_at = Instant()
+    sentence = serializers.SerializerMethodField()
+
+    @extend_schema_field(str)
+    def get_sentence(self, duty: Shift) -> str:
+        """Say the duty as the pages do."""
+        return duty_in_words(duty)
+
+
+class LeaveApproved(LeaveShown):
+    """Approved leave, with the duties that begin on its days and that the vet still has on the rota."""
+
+    standing = serializers.SerializerMethodField()
+
+    @extend_schema_field(DutyStanding(many=True))
+    def get_standing(self, leave: Leave) -> Any:
+        """Look at the rota as it is now."""
+        return DutyStanding(standing_against(leave, self.context["door"].now), many=True).data
 
 
 class ConflictsShown(serializers.Serializer):
@@ -119,14 +147,20 @@ class LeaveApprove(Door):
     """Approving leave."""
 
     @extend_schema(
-        operation_id="approve_leave", request=LeaveApproveGiven, responses=LeaveShown, summary="Approve leave"
+        operation_id="approve_leave",
+        request=LeaveApproveGiven,
+        responses=LeaveApproved,
+        summary="Approve leave",
     )
     @once
     def post(self, request: Request, pk: int) -> Response:
-        """Approve leave and tell the vet (manager). Refused where something speaks against it."""
+        """Approve leave and tell the vet (manager). Refused where something speaks against it.
+
+        Nothing is moved: `standing` names the duties that the vet still has on these days.
+        """
         given = self.given(LeaveApproveGiven)
         leave = approve_leave(leave=leave_in(self.practice, pk), actor=self.member, now=self.now, **given)
-        return self.show(leave, LeaveShown)
+        return self.show(leave, LeaveApproved)
 
 
 class LeaveRefuseGiven(Shape):

@@ -23,7 +23,7 @@ LATELY = timedelta(days=3)
 @member_page(Role.RECEPTION)
 @require_http_methods(["GET", "POST"])
 def show(request: HttpRequest) -> HttpResponse:
-    """Ask who is ill and until when; propose who takes their duties."""
+    """Ask who is ill and until when; propose who takes their duties. An address may bring the answers."""
     now = timezone.now()
     if request.method == "GET":
         return render(request, "rotas/ill.html", _shown(request, now))
@@ -35,7 +35,7 @@ def show(request: HttpRequest) -> HttpResponse:
 
 
 def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
-    practice, form = request.user.practice, request.POST
+    practice, form = request.user.practice, request.POST or request.GET
     vets = Vet.objects.for_practice(practice).filter(active=True).select_related("member").order_by("code")
     rows = Repair.objects.for_practice(practice).select_related("vet__member", "accepted_by")
     rows = rows.exclude(state=RepairState.SUPERSEDED).filter(made_at__gt=now - LATELY)

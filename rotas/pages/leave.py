@@ -1,7 +1,9 @@
 """Leave: asked for in two dates, answered by a manager who sees what speaks against it. Nobody asks why."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -9,8 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from rotas.access import vet_in, vet_of
+from rotas.duty_words import duty_in_words
 from rotas.errors import DeskError
-from rotas.models import Leave, LeaveState, Role, Vet
+from rotas.models import Leave, LeaveState, Role, Shift, Vet
 from rotas.pages.fields import needed_day, row_key, text, ticked
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
@@ -21,8 +24,48 @@ from rotas.services.leave import (
     conflicts_of,
     leave_in,
     refuse_leave,
+    standing_against,
+    standing_against_each,
     withdraw_leave,
 )
+from rotas.services.repair import LONGEST
+
+
+@dataclass(frozen=True)
+class Away:
+    """Agreed leave, the duties that still stand against it, and the address of the page that covers them."""
+
+    leave: Leave
+    standing: tuple[str, ...]
+    cover: str
+
+    @classmethod
+    def of(cls, leave: Leave, duties: tuple[Shift, ...], now: datetime) -> "Away":
+        """Say what stands. A month is covered at once; what stands beyond it is asked for again."""
+        if not duties:
+            return cls(leave, (), "")
+        start, end = max(duties[0].starts_at, now), duties[-1].ends_at
+        asked = {"vet": leave.vet_id, "start": start, "end": min(end, start + LONGEST)}
+        local = {name: at if name == "vet" else _typed(leave, at) for name, at in asked.items()}
+        return cls(leave, tuple(map(duty_in_words, duties)), f"/rota/ill/?{urlencode(local)}")
+
+
+def _away(leaves: list[Leave], now: datetime) -> list[Away]:
+    standing = standing_against_each(leaves, now)
+    return [Away.of(leave, standing[leave.pk], now) for leave in leaves]
+
+
+def _typed(leave: Leave, at: datetime) -> str:
+    """Return the moment as a form has it."""
+    return f"{leave.practice.local(at):%Y-%m-%dT%H:%M}"
+
+
+def _still(leave: Leave, now: datetime) -> str:
+    standing = len(standing_against(leave, now))
+    if not standing:
+        return ""
+    duties = "1 duty still stands" if standing == 1 else f"{standing} duties still stand"
+    return f" {duties} on the rota against this leave: see below, and find cover."
 
 
 @member_page(Role.VET, Role.MANAGER)
@@ -50,7 +93,7 @@ def _shown(request: HttpRequest, now: datetime) -> dict[str, Any]:
     return {
         "waiting": [(row, conflicts_of(row, now)) for row in rows.waiting()] if is_manager else [],
         "mine": mine,
-        "away": rows.approved().order_by("first_day") if is_manager else [],
+        "away": _away(list(rows.approved().order_by("first_day")), now) if is_manager else [],
         "own": own,
         "vets": Vet.objects.for_practice(practice)
         .filter(active=True)
@@ -99,7 +142,7 @@ def _step(request: HttpRequest, row: Leave, name: str, now: datetime) -> tuple[s
     if name == "approve":
         spite = ticked(request.POST, "in_spite")
         approve_leave(leave=row, actor=request.user, now=now, in_spite_of_conflicts=spite)
-        return f"Approved, and {row.vet} is told.", "/rota/leave/"
+        return f"Approved, and {row.vet} is told.{_still(row, now)}", "/rota/leave/"
     if name == "refuse":
         refuse_leave(leave=row, actor=request.user, now=now, reason=text(request.POST, "reason"))
         return f"Refused, and {row.vet} is told.", "/rota/leave/"

@@ -1,6 +1,6 @@
 """Leave: asked for by a vet, answered by a manager who sees what speaks against it. Nobody asks why."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -11,15 +11,17 @@ from rotas.access import find, require_here
 from rotas.builder.checking import check
 from rotas.builder.leave_cover import days, leave_conflicts
 from rotas.builder.question import Broken, RotaQuestion
+from rotas.duty_words import duty_in_words
 from rotas.errors import AlreadyDone, BadInput, NotAllowed
-from rotas.models import Leave, LeaveState, Member, Practice, Role, Vet
+from rotas.models import Leave, LeaveState, Member, Practice, Role, Shift, Vet
 from rotas.rota_errors import LeaveConflicts
 from rotas.services.drafts import known_of
-from rotas.services.rota_questions import ONE_DAY, person_id, planned_of, question_for, shifts_begun
+from rotas.services.rota_questions import ONE_DAY, day_of, person_id, planned_of, question_for, shifts_begun
 from rotas.services.telling import tell, write_to, write_to_managers
 
 LONGEST = timedelta(days=366)
 NEAR = timedelta(days=8)
+STILL_STANDING = "These duties still stand on the rota until somebody else takes them"
 
 
 def leave_in(practice: Practice, pk: Any) -> Leave:
@@ -117,7 +119,8 @@ def approve_leave(
 ) -> Leave:
     """Approve leave and tell the vet. Refuses where something speaks against it, unless said otherwise.
 
-    Duties that the vet has on these days stay on the rota until they are moved; the manager is told.
+    Duties that the vet has on these days stay on the rota until they are moved: `standing_against` names
+    them, and so do the line of the story and what the vet is told.
     """
     require_here(actor, leave.practice_id, Role.MANAGER)
     row = _locked(leave)
@@ -129,9 +132,36 @@ def approve_leave(
         raise LeaveConflicts(conflicts)
     _decide(row, LeaveState.APPROVED, actor, now)
     sentence = f"{row.vet}'s leave {_words(row)} is approved"
-    _tell(row, "leave_approved", sentence, actor, now, conflicts=list(conflicts))
-    _write(row, "Your leave is approved", f"{sentence}.", now)
+    standing = [duty_in_words(duty) for duty in standing_against(row, now)]
+    _tell(row, "leave_approved", sentence, actor, now, conflicts=list(conflicts), standing=standing)
+    still = [f"{STILL_STANDING}:", *standing] if standing else []
+    _write(row, "Your leave is approved", "\n".join([f"{sentence}.", *still]), now)
     return row
+
+
+def standing_against(leave: Leave, now: datetime) -> tuple[Shift, ...]:
+    """Return the duties of the vet that begin on a day of the leave and are not over, in order.
+
+    As the rota's own rule has it: no duty begins on a day of leave.
+    """
+    return standing_against_each([leave], now)[leave.pk]
+
+
+def standing_against_each(leaves: Collection[Leave], now: datetime) -> Mapping[int, tuple[Shift, ...]]:
+    """Return the same for leave of one practice by key, read in one query."""
+    if not leaves:
+        return {}
+    first, last = min(each.first_day for each in leaves), max(each.last_day for each in leaves)
+    begun = shifts_begun(next(iter(leaves)).practice, first, last + ONE_DAY)
+    left = [duty for duty in begun if duty.ends_at > now]
+    return {
+        each.pk: tuple(
+            duty
+            for duty in left
+            if duty.vet_id == each.vet_id and each.first_day <= day_of(duty) <= each.last_day
+        )
+        for each in leaves
+    }
 
 
 @transaction.atomic

@@ -149,8 +149,17 @@ def test_leave_that_conflicts_is_approved_only_in_spite_of_it(house: House) -> N
     address = f"/rota/leave/{leave.pk}/approve/"
     assert ask(house.manager, address, {}).status_code == 409
     assert Leave.objects.get().state == "asked"
-    assert "is told" in read(ask(house.manager, address, {"in_spite": "yes"}))
+    page = read(ask(house.manager, address, {"in_spite": "yes"}))
+    assert "is told. 1 duty still stands on the rota against this leave: see below, and find cover." in page
     assert Leave.objects.get().state == "approved"
+    assert "Still on the rota, on days of this leave:" in page
+    assert f"first on call {FAR:%a %-d %b}" in page
+    cover = f"/rota/ill/?vet={vet.pk}&amp;start={FAR}T"
+    assert cover in page
+    address = page.split('href="/rota/ill/?')[1].split('"')[0].replace("&amp;", "&")
+    form = read(ask(house.manager, f"/rota/ill/?{address}"))
+    assert f'<option value="{vet.pk}" selected>' in form
+    assert f'value="{FAR}T' in form
 
 
 def test_cover_for_somebody_ill_is_proposed_looked_at_and_accepted(house: House) -> None:

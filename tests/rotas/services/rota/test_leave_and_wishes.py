@@ -5,15 +5,17 @@ from datetime import date, timedelta
 import pytest
 
 from rotas.errors import AlreadyDone, BadInput, NotAllowed, NotFound
-from rotas.models import AuditLine, Leave, NamedSecond, NotOn, RotaWish, VetSkill
+from rotas.models import AuditLine, Leave, NamedSecond, NotOn, OutboxMessage, RotaWish, VetSkill
 from rotas.rota_errors import LeaveConflicts
 from rotas.services.leave import (
     approve_leave,
     ask_leave,
     conflicts_of,
     refuse_leave,
+    standing_against,
     withdraw_leave,
 )
+from rotas.services.repair import accept_repair, cover_for_illness
 from rotas.services.rota_questions import question_for
 from rotas.services.wishes import end_keep_off, keep_off, make_wish, name_second, withdraw_wish
 from tests.rotas.services.rota.world import DAY, EARLIER, MONDAY, Nights, addresses
@@ -98,6 +100,57 @@ def test_duties_on_the_rota_speak_against_leave(world: Nights) -> None:
     world.published((0, 1, 2, 3, 0, 1, 2))
     leave = asked(world, first=MONDAY, last=MONDAY)
     assert [each for each in conflicts_of(leave, EARLIER) if "leave" in each]
+
+
+def test_approved_leave_names_the_duties_that_still_stand_against_it(world: Nights) -> None:
+    """Approving moved nothing and said so to nobody: the vet was on call on a day away."""
+    world.published((0, 1, 2, 3, 0, 1, 2))
+    leave = asked(world)
+    approve_leave(leave=leave, actor=world.manager, now=EARLIER, in_spite_of_conflicts=True)
+    standing = standing_against(leave, EARLIER)
+    assert [duty.starts_at.date() for duty in standing] == [MONDAY, FRIDAY]
+    assert {duty.vet for duty in standing} == {world.vets[0]}
+    said = [
+        "first on call Mon 1 Jun 18:00 to Tue 2 Jun 08:00",
+        "first on call Fri 5 Jun 18:00 to Sat 6 Jun 08:00",
+    ]
+    line = AuditLine.objects.get(subject=f"leave:{leave.pk}", verb="leave_approved")
+    assert line.after["standing"] == said
+    letter = OutboxMessage.objects.get(key=f"leave:{leave.pk}:approved:{world.vets[0].member_id}")
+    assert [each for each in letter.body.splitlines() if "on call" in each] == said
+    assert "until somebody else takes them" in letter.body
+
+
+def test_a_duty_stands_against_leave_by_the_day_it_begins_and_until_it_is_over(
+    world: Nights,
+) -> None:
+    world.published((0, 1, 2, 3, 0, 1, 2))
+    after = asked(world, first=MONDAY + DAY, last=FRIDAY - DAY)  # on duty the day before and after
+    approve_leave(leave=after, actor=world.manager, now=EARLIER, in_spite_of_conflicts=True)
+    assert standing_against(after, EARLIER) == ()
+    assert AuditLine.objects.get(subject=f"leave:{after.pk}", verb="leave_approved").after["standing"] == []
+    others = asked(world, vet=1, first=MONDAY, last=MONDAY + DAY)
+    (duty,) = standing_against(others, EARLIER)
+    assert (duty.vet, duty.starts_at.date()) == (world.vets[1], MONDAY + DAY)
+    assert standing_against(others, duty.ends_at - timedelta(minutes=1)) == (duty,)
+    assert standing_against(others, duty.ends_at) == ()
+
+
+def test_cover_for_the_time_of_the_standing_duties_leaves_none(world: Nights) -> None:
+    world.published((0, 1, 2, 3, 0, 1, 2))
+    leave = asked(world)
+    approve_leave(leave=leave, actor=world.manager, now=EARLIER, in_spite_of_conflicts=True)
+    standing = standing_against(leave, EARLIER)
+    repair = cover_for_illness(
+        vet=leave.vet,
+        start=standing[0].starts_at,
+        end=standing[-1].ends_at,
+        actor=world.manager,
+        now=EARLIER,
+        seconds=2,
+    )
+    accept_repair(repair=repair, actor=world.manager, now=EARLIER)
+    assert standing_against(leave, EARLIER) == ()
 
 
 def test_refused_leave_is_told_and_can_be_asked_for_again(world: Nights) -> None:
