@@ -48,14 +48,15 @@ def put(
             "not_before": not_before if urgent else after_quiet(practice, not_before),
             "not_after": not_after,
             "urgent": urgent,
-            **(_to_be_rung(recipient_name) if channel == Channel.CALL else {}),
+            **(_to_be_rung(recipient_name, address) if channel == Channel.CALL else {}),
         },
     )
     return message
 
 
-def _to_be_rung(name: str) -> dict[str, str]:
-    sentence = f"Nobody can be told: no address is known. Ring {name or 'them'}."
+def _to_be_rung(name: str, number: str) -> dict[str, str]:
+    whom = ", ".join(filter(None, [name or "them", number]))
+    sentence = f"Nobody can be told: no address is known. Ring {whom}."
     return {"state": MessageState.HELD, "last_error": sentence}
 
 

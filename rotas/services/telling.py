@@ -7,7 +7,7 @@ from typing import Any
 from django.db import models
 
 from rotas import audit, events, outbox
-from rotas.models import Member, Practice, Role
+from rotas.models import Channel, Member, Practice, Role
 
 
 def tell(
@@ -45,21 +45,23 @@ def write_to(
     """Put one message to a member in the outbox and say whether there was an address to send it to.
 
     `cause` names what happened, such as ``swap:3:asked``: a member is told of a cause once, however
-    often a service is repeated.
+    often a service is repeated. Somebody without an e-mail address stands on the page of messages, with
+    the telephone number that is known, until somebody has told them.
     """
-    if not member.email:
-        return False
+    number = str(member.phone.as_e164) if member.phone else ""
+    address, channel = (member.email, Channel.EMAIL) if member.email else (number, Channel.CALL)
     outbox.put(
         practice=member.practice,
         key=f"{cause}:{member.pk}",
-        address=member.email,
+        address=address,
+        channel=channel,
         recipient_name=member.name,
         subject=subject,
         body=body,
         not_before=now,
         urgent=urgent,
     )
-    return True
+    return channel == Channel.EMAIL
 
 
 def write_to_managers(

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from rotas.errors import AlreadyDone, BadInput, NotAllowed, NotFound
-from rotas.models import AuditLine, Shift, Swap
+from rotas.models import AuditLine, OutboxMessage, Shift, Swap
 from rotas.rota_errors import RulesBroken, SwapOpen, TooLate
 from rotas.services.rota import end_shift
 from rotas.services.swaps import (
@@ -22,7 +22,7 @@ from rotas.services.swaps import (
 )
 from rotas.services.wishes import keep_off
 from tests.factories import a_shift
-from tests.rotas.services.rota.world import EARLIER, Nights, addresses, letters
+from tests.rotas.services.rota.world import EARLIER, Nights, addresses
 
 NIGHTS = (0, 1, 2, 3, 0, 1, 2)
 HOUR, SECOND = timedelta(hours=1), timedelta(seconds=1)
@@ -221,11 +221,18 @@ def test_duty_taken_off_the_rota_ends_its_swap(world: Nights) -> None:
         ask_swap(shift=swap.shift, to_vet=world.vets[3], actor=world.vets[0].member, now=EARLIER)
 
 
-def test_vet_without_an_address_keeps_nothing_from_happening(world: Nights) -> None:
+@pytest.mark.parametrize(
+    ("number", "ring"), [("", "Ring Vet D."), ("+441632960123", "Ring Vet D, +441632960123.")]
+)
+def test_vet_without_an_address_is_to_be_rung(world: Nights, number: str, ring: str) -> None:
+    """The message was dropped and nobody knew that the vet had not been asked."""
     member = world.vets[3].member
-    member.email = ""
+    member.email, member.phone = "", number
     member.save()
-    before = len(letters())
     swap = asked(world)
     assert swap.state == "asked"
-    assert len(letters()) == before
+    message = OutboxMessage.objects.get(key=f"swap:{swap.pk}:asked:{member.pk}")
+    assert (message.state, message.channel, message.address) == ("held", "call", number)
+    assert message.last_error == f"Nobody can be told: no address is known. {ring}"
+    assert list(OutboxMessage.objects.for_practice(world.practice).failed()) == [message]
+    assert message not in OutboxMessage.objects.due(EARLIER + timedelta(days=1))
