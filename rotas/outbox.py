@@ -1,6 +1,6 @@
 """Messages that leave the practice: written with the change, sent afterwards, once each."""
 
-from datetime import datetime
+from datetime import UTC, datetime, time, timedelta
 from uuid import uuid4
 
 from django.db import connection
@@ -73,3 +73,10 @@ def is_quiet(practice: Practice, instant: datetime) -> bool:
 def after_quiet(practice: Practice, instant: datetime) -> datetime:
     """Return the instant, or the end of the quiet hours that it falls in."""
     return quiet_of(practice).after(instant)
+
+
+def next_clock(practice: Practice, instant: datetime, clock: time) -> datetime:
+    """Return the first moment from `instant` on at which the practice's clock shows `clock`, in UTC."""
+    day = practice.local(instant).date()
+    moments = (datetime.combine(day + timedelta(days=ahead), clock, practice.tz) for ahead in (0, 1))
+    return next(moment for each in moments if (moment := each.astimezone(UTC)) >= instant)

@@ -12,6 +12,7 @@ ROOMS = (
     ("/mine/", "My calls", ("vet",)),
     ("/mine/report/", "My report", ("vet",)),
     ("/aftercare/", "Aftercare", ("reception", "vet")),
+    ("/messages/", "Messages", ("reception", "vet")),
     ("/rota/", "Rota", ("reception", "vet")),
     ("/rest/", "Rest report", ("manager",)),
     ("/story/", "What was done", ("manager", "reception")),

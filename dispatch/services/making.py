@@ -6,8 +6,10 @@ from cases.models import Call, CallState, Urgency, VisitState
 from dispatch.errors import NotWaiting, NoVisitWanted, OnOffer, StoodDown
 from dispatch.inputs.needs import complaint_name
 from dispatch.models import Offer, OfferState, Plan
-from rotas import audit, events, outbox
+from dispatch.services.offer_codes import code_of
+from rotas import audit, events
 from rotas.models import Member, Practice, Vet
+from rotas.services.reaching import put_to, way_for
 
 
 def wants_somebody(call: Call, now: datetime) -> bool:
@@ -87,8 +89,19 @@ def make_offer(
     tell(
         offer, actor, now, "offer_made", f"Call {call.number} offered to {vet.name} until {until}", reason=why
     )
-    write_to(offer, now, f"Call {call.number}: {call.get_urgency_display()}", _letter(offer, until))
+    subject = f"Call {call.number}: {call.get_urgency_display()}"
+    write_to(offer, now, subject, _letter(offer, until), text=_short(offer, until))
     return offer
+
+
+def _short(offer: Offer, until: str) -> str:
+    """Return the offer as a text message, with what to answer."""
+    call, code = offer.call, code_of(offer.pk)
+    place = call.location.name if call.location else "a farm not yet known"
+    return (
+        f"Call {call.number}, {call.get_urgency_display()}: {complaint_name(call)} at {place}."
+        f" Answer YES {code} or NO {code} by {until}. NO {code} TIRED is a full answer."
+    )
 
 
 def _letter(offer: Offer, until: str) -> str:
@@ -120,20 +133,25 @@ def withdraw(offer: Offer, actor: Member | None, now: datetime, reason: str) -> 
     write_to(offer, now, f"Call {offer.call.number}: not needed", f"You are not needed for it{because}.")
 
 
-def write_to(offer: Offer, now: datetime, subject: str, body: str) -> None:
-    """Put a message to the vet in the outbox, to go at any hour; without an address the page alone tells."""
-    member = offer.vet.member
-    if member.email:
-        outbox.put(
-            practice=offer.practice,
-            key=f"offer:{offer.pk}:{offer.state}",
-            address=member.email,
-            recipient_name=member.name,
-            subject=subject,
-            body=body,
-            not_before=now,
-            urgent=True,
-        )
+def write_to(offer: Offer, now: datetime, subject: str, body: str, *, text: str = "") -> None:
+    """Put a message to the vet in the outbox, to go at any hour by the way that is theirs then.
+
+    An offer that no line can bring stands on the page of messages, to be rung, until it lapses.
+    """
+    member, is_open = offer.vet.member, offer.state == OfferState.OPEN
+    if not is_open and way_for(member, now, urgent=True) is None:
+        return
+    put_to(
+        member,
+        key=f"offer:{offer.pk}:{offer.state}",
+        subject=subject,
+        body=body,
+        text=text or f"{subject}. {body}",
+        reply_code=code_of(offer.pk) if is_open else "",
+        not_before=now,
+        not_after=offer.lapses_at if is_open else None,
+        urgent=True,
+    )
 
 
 def tell(

@@ -4,9 +4,13 @@ from django.urls import path
 
 from rotas.api.cover import Cover, CoverEnd
 from rotas.api.fatigue import Fatigue
+from rotas.api.gateway import GatewayKeyEnd, GatewayKeys, GatewayReceipts, GatewayReplies, GatewaySecret
 from rotas.api.leave import LeaveApprove, LeaveConflictsDoor, LeaveRefuse, Leaves, LeaveWithdraw
+from rotas.api.messages import MessageAgain, MessageClose, Messages, MessageTold
 from rotas.api.people import Members, Neighbours
+from rotas.api.reach import MyReach, MyReachEnd
 from rotas.api.repairs import Alerts, RepairAccept, Repairs
+from rotas.api.replies import Replies, ReplyRead
 from rotas.api.report_words import OwnFatigue, OwnReportSeen, ReportNotes
 from rotas.api.rest_owed import Owed, RestTaken
 from rotas.api.rest_rules import RestRules
@@ -32,6 +36,19 @@ urlpatterns = [
     path("sign-in", SignIn.as_view()),
     path("sign-out", SignOut.as_view()),
     path("me", Me.as_view()),
+    path("me/reach", MyReach.as_view()),
+    path("me/reach/<int:pk>/end", MyReachEnd.as_view()),
+    path("messages", Messages.as_view()),
+    path("messages/<int:pk>/again", MessageAgain.as_view()),
+    path("messages/<int:pk>/told", MessageTold.as_view()),
+    path("messages/<int:pk>/close", MessageClose.as_view()),
+    path("replies", Replies.as_view()),
+    path("replies/<int:pk>/read", ReplyRead.as_view()),
+    path("gateway/receipts", GatewayReceipts.as_view()),
+    path("gateway/replies", GatewayReplies.as_view()),
+    path("gateway/keys", GatewayKeys.as_view()),
+    path("gateway/keys/<int:pk>/secret", GatewaySecret.as_view()),
+    path("gateway/keys/<int:pk>/end", GatewayKeyEnd.as_view()),
     path("me/report", MyReport.as_view()),
     path("me/fatigue-report", OwnFatigue.as_view()),
     path("me/fatigue-report/seen", OwnReportSeen.as_view()),

@@ -54,6 +54,7 @@ def send_due(*, clock: Clock, lines: Lines | None = None, most: int | None = Non
     tried = 0
     told: set[int] = set()
     try:
+        close_pointless(now=clock())
         while clock() < until and (most is None or tried < most):
             limit = BATCH if most is None else min(BATCH, most - tried)
             claimed = claim_due(now=clock(), limit=limit, avoid=used.down)
@@ -155,6 +156,14 @@ def _ended(message: OutboxMessage, now: datetime) -> bool:
         _not_sent(message, now, Trouble("Every worker that tried this died. See the server's log."))
         return True
     return False
+
+
+@transaction.atomic
+def close_pointless(*, now: datetime) -> int:
+    """Close what waits for somebody to ring although its time is over; return how many."""
+    rows = OutboxMessage.objects.select_for_update(skip_locked=True, of=("self",)).select_related("practice")
+    late = list(rows.filter(state=MessageState.HELD, not_after__lte=now)[:BATCH])
+    return len([_close_late(message, now) for message in late])
 
 
 def release(*, message_id: int) -> None:

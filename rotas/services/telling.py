@@ -6,8 +6,9 @@ from typing import Any
 
 from django.db import models
 
-from rotas import audit, events, outbox
+from rotas import audit, events
 from rotas.models import Channel, Member, Practice, Role
+from rotas.services.reaching import put_to
 
 
 def tell(
@@ -40,28 +41,31 @@ def tell(
 
 
 def write_to(
-    member: Member, *, cause: str, subject: str, body: str, now: datetime, urgent: bool = False
+    member: Member,
+    *,
+    cause: str,
+    subject: str,
+    body: str,
+    now: datetime,
+    urgent: bool = False,
+    text: str = "",
 ) -> bool:
-    """Put one message to a member in the outbox and say whether there was an address to send it to.
+    """Put one message to a member in the outbox and say whether there was a way to send it.
 
     `cause` names what happened, such as ``swap:3:asked``: a member is told of a cause once, however
-    often a service is repeated. Somebody without an e-mail address stands on the page of messages, with
+    often a service is repeated. Somebody whom no line reaches stands on the page of messages, with
     the telephone number that is known, until somebody has told them.
     """
-    number = str(member.phone.as_e164) if member.phone else ""
-    address, channel = (member.email, Channel.EMAIL) if member.email else (number, Channel.CALL)
-    outbox.put(
-        practice=member.practice,
+    message = put_to(
+        member,
         key=f"{cause}:{member.pk}",
-        address=address,
-        channel=channel,
-        recipient_name=member.name,
         subject=subject,
         body=body,
+        text=text,
         not_before=now,
         urgent=urgent,
     )
-    return channel == Channel.EMAIL
+    return message.channel != Channel.CALL
 
 
 def write_to_managers(
