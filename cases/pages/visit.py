@@ -10,15 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from cases.access import visit_in, withdrawal_in
-from cases.models import LabelPeriod, Medicine, ReportKind, Visit, VisitState, Withdrawal
+from cases.models import ReportKind, Visit, VisitState, Withdrawal
+from cases.pages.treat import correcting, lists_for
 from cases.progress import is_asked_if_fit_to_drive
 from cases.services.drive_home import DriveAnswer, say_if_fit, words_of
-from cases.services.treatments import record_treatment
 from cases.services.vet_periods import set_withdrawal
 from cases.services.visits import report_progress
 from rotas.errors import DeskError
 from rotas.models import Role
-from rotas.pages.fields import figure, instant, local_time, row_key, text, ticked, whole_number
+from rotas.pages.fields import figure, instant, text, whole_number
 from rotas.pages.member import member_page, said
 from rotas.pages.once import done_once
 
@@ -41,7 +41,8 @@ DONE = {VisitState.ACCEPTED: 0, VisitState.SET_OUT: 1, VisitState.ON_FARM: 2, Vi
 @require_GET
 def show(request: HttpRequest, visit_id: int) -> HttpResponse:
     """Show the visit."""
-    return render(request, "cases/visit.html", _shown(request, visit_in(request.user.practice, visit_id)))
+    visit = visit_in(request.user.practice, visit_id)
+    return render(request, "cases/visit.html", _shown(request, visit) | correcting(request, visit))
 
 
 @member_page(Role.VET, Role.RECEPTION)
@@ -54,21 +55,15 @@ def live(request: HttpRequest, visit_id: int) -> HttpResponse:
 
 def _shown(request: HttpRequest, visit: Visit) -> dict[str, Any]:
     practice, location = request.user.practice, visit.location
-    periods = LabelPeriod.objects.for_practice(practice)
     return _standing(request, visit, timezone.now()) | {
         "location": location,
-        "treatments": visit.treatments.select_related("medicine", "animal", "group").order_by("recorded_at"),
         "withdrawals": Withdrawal.objects.for_practice(practice)
         .filter(treatment__visit=visit)
         .exclude(state="replaced")
         .select_related("treatment__medicine", "treatment__animal", "treatment__group"),
         "rechecks": visit.rechecks.order_by("due_at", "step"),
-        "medicines": Medicine.objects.for_practice(practice).filter(active=True).order_by("substance"),
-        "routes": periods.order_by("route").values_list("route", flat=True).distinct(),
-        "animals": location.animals.filter(ended_at=None).order_by("tag") if location else [],
-        "groups": location.groups.filter(ended_at=None).order_by("name") if location else [],
-        "species": [(word, word) for word in location.species] if location else [],
         "form": request.POST,
+        **lists_for(practice, visit),
     }
 
 
@@ -141,48 +136,11 @@ def happened(form: QueryDict, now: datetime) -> datetime:
     return now - max(sent - pressed, timedelta(0)) if form.get("sent_at") else pressed
 
 
-@member_page(Role.VET)
-@require_POST
-def treat(request: HttpRequest, visit_id: int) -> HttpResponse:
-    """Write what was given; a refusal shows the page again with everything typed in place."""
-    now = timezone.now()
-    visit = visit_in(request.user.practice, visit_id)
-    try:
-        return done_once(request, now, lambda: _treat(request, visit, now))
-    except DeskError as error:
-        return _refused(request, visit, error, "treat")
-
-
-def _treat(request: HttpRequest, visit: Visit, now: datetime) -> tuple[str, str]:
-    form, zone = request.POST, request.user.practice.tz
-    given = local_time(form, "first_given_at", zone, otherwise=now, by=now)
-    treatment = record_treatment(
-        visit_id=visit.pk,
-        actor=request.user,
-        now=now,
-        medicine_id=row_key(form, "medicine"),
-        route=text(form, "route", 40),
-        dose_amount=figure(form, "dose_amount"),
-        dose_unit=text(form, "dose_unit", 12),
-        first_given_at=given,
-        last_given_at=local_time(form, "last_given_at", zone, otherwise=given, by=now),
-        doses=whole_number(form, "doses", otherwise=1),
-        animal_id=row_key(form, "animal"),
-        group_id=row_key(form, "group"),
-        tag=text(form, "tag", 40),
-        species=text(form, "species"),
-        farm_number=text(form, "farm_number", 20),
-        in_milk=ticked(form, "in_milk"),
-        batch=text(form, "batch", 60),
-        off_label=ticked(form, "off_label"),
-        off_label_reason=text(form, "off_label_reason"),
-        marks=text(form, "marks", 120),
-    )
-    return f"Written down: {treatment}. The dates are below.", f"/visits/{visit.pk}/#dates"
-
-
-def _refused(request: HttpRequest, visit: Visit, error: DeskError, at: object) -> HttpResponse:
-    page = _shown(request, visit) | {"error": error, "at": at}
+def refused_on_visit(
+    request: HttpRequest, visit: Visit, error: DeskError, at: object, more: dict[str, Any] | None = None
+) -> HttpResponse:
+    """Show the visit again with the refusal, and everything typed in place."""
+    page = _shown(request, visit) | {"error": error, "at": at} | (more or {})
     return render(request, "cases/visit.html", page, status=error.status)
 
 
@@ -195,7 +153,7 @@ def sign(request: HttpRequest, withdrawal_id: int) -> HttpResponse:
     try:
         return done_once(request, now, lambda: _sign(request, withdrawal_id, now))
     except DeskError as error:
-        return _refused(request, visit_in(request.user.practice, visit_id), error, withdrawal_id)
+        return refused_on_visit(request, visit_in(request.user.practice, visit_id), error, withdrawal_id)
 
 
 def _sign(request: HttpRequest, withdrawal_id: int, now: datetime) -> tuple[str, str]:

@@ -28,7 +28,9 @@ def add_batch(
     """Add a batch; `expires_on` is its last day of use. A vet may, from the bottle in the car."""
     require_role(actor, Role.MANAGER, Role.VET)
     medicine = medicine_for_update(actor.practice, medicine_id)
-    said = " ".join(required(number, "number", "copy the batch number from the bottle.").split())
+    said = required(number, "number", "copy the batch number from the bottle.")
+    if any(ord(sign) < 32 for sign in said):
+        raise BadInput(field="number", problem="this holds a line break or a sign that is no letter.")
     if len(said) > LONGEST_NUMBER:
         raise BadInput(field="number", problem=f"a batch number has at most {LONGEST_NUMBER} letters.")
     if medicine.batches.filter(number__iexact=said).exists():

@@ -11,7 +11,7 @@ from cases.medicines.check import check
 from cases.medicines.given import Given as Facts
 from cases.medicines.given import LabelUse, Syringe
 from cases.medicines.tables import ceilings, kind_in_force
-from cases.medicines.units import amount_of, mg_per_ml_of
+from cases.medicines.units import amount_of, figure, mg_per_ml_of
 from cases.models import Animal, Group, LabelPeriod, Medicine, Treatment
 from cases.services.said_of_treatment import Given
 
@@ -48,6 +48,21 @@ def shown_for(medicine: Medicine, subject: Subject, given: Given, old: Treatment
     """Return what is to be shown; `old` is the treatment that this one corrects, which no longer counts."""
     facts = _facts(medicine, subject, given, old)
     return Shown(facts, reckoned(facts), check(facts))
+
+
+def dose_in_words(treatment: Treatment) -> str:
+    """Return one dose as it was written, with mg and mg for each kg where they can be reckoned."""
+    written = f"{treatment.dose_amount.normalize():f} {treatment.dose_unit}"
+    amount = amount_of(treatment.dose_amount, treatment.dose_unit)
+    mg = amount.in_mg(_strength(treatment.medicine)) if amount else None
+    parts = [written]
+    if mg is not None and amount is not None and amount.in_ml() is not None:
+        parts.append(f"{figure(mg)} mg")
+    if treatment.weight_kg is not None:
+        known = treatment.get_weight_known_by_display() if treatment.weight_known_by else "not said how known"
+        per_kg = "" if mg is None else f"{figure(mg / treatment.weight_kg)} mg/kg "
+        parts.append(f"{per_kg}at {figure(treatment.weight_kg)} kg ({known})")
+    return ", ".join(parts)
 
 
 def _facts(medicine: Medicine, subject: Subject, given: Given, old: Treatment | None) -> Facts:

@@ -35,7 +35,7 @@ def add_medicine(
 ) -> Medicine:
     """Add a medicine by its active substance; one that was ended comes back."""
     require_role(actor, Role.MANAGER)
-    product = Product(*(" ".join(word.split()) for word in (substance, strength, form)))
+    product = Product(substance.strip(), strength.strip(), form.strip())
     _well_formed(Entry(product, kind, mg_per_ml))
     row, made = Medicine.objects.get_or_create(
         practice=actor.practice,

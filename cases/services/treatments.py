@@ -138,7 +138,7 @@ def _given(said: Said, medicine: Medicine, now: datetime) -> Given:
         doses=said.doses,
         first_given_at=said.first_given_at,
         last_given_at=said.last_given_at or said.first_given_at,
-        batch=batch.number if batch else " ".join(said.batch.split()),
+        batch=batch.number if batch else said.batch.strip(),
         batch_ref=batch,
         off_label=said.off_label,
         off_label_reason=said.off_label_reason.strip(),
@@ -158,7 +158,7 @@ def _given(said: Said, medicine: Medicine, now: datetime) -> Given:
 def _batch(practice: Practice, medicine: Medicine, said: Said) -> Batch | None:
     """Return the batch that was chosen, or the one whose number was typed, if the practice knows it."""
     if said.batch_id is None:
-        return batch_named(medicine, " ".join(said.batch.split()))
+        return batch_named(medicine, said.batch.strip())
     batch = batch_in(practice, said.batch_id)
     if batch.medicine_id != medicine.pk:
         raise BadInput(

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from cases.pages import aftercare, book, records, take, visit
+from cases.pages import aftercare, book, fine, procedures, rechecks, records, take, treat, visit
 from dispatch.pages import call, desk, drive_home, mine, stream
 from rotas.pages import (
     calendar,
@@ -51,7 +51,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("visits/<int:visit_id>/report/", visit.report),
     path("visits/<int:visit_id>/drive/", visit.drive),
     path("visits/<int:visit_id>/drive-home/", drive_home.show),
-    path("visits/<int:visit_id>/treatments/", visit.treat),
+    path("visits/<int:visit_id>/treatments/", treat.treat),
+    path("visits/<int:visit_id>/treatments/check/", treat.check),
     path("withdrawals/<int:withdrawal_id>/sign/", visit.sign),
     path("book/", book.book, name="book"),
     path("book/day/", book.today),
@@ -61,6 +62,22 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("farms/<int:location_id>/treated/", records.treated),
     path("farms/<int:location_id>/treated.csv", records.treated_csv),
     path("farms/<int:location_id>/exchange.json", records.exchange_json),
+    path("visits/<int:visit_id>/procedure/", procedures.begin),
+    path("visits/<int:visit_id>/procedures/", procedures.open_record),
+    path("procedures/", procedures.every),
+    path("procedures/<int:record_id>/", procedures.show),
+    path("procedures/<int:record_id>/<slug:name>/", procedures.step),
+    path("rechecks/", rechecks.show, name="rechecks"),
+    path("rechecks/live/", rechecks.live),
+    path("rechecks/table/", rechecks.table),
+    path("rechecks/<int:recheck_id>/result/", rechecks.result),
+    path("rechecks/<int:recheck_id>/attempt/", rechecks.attempt),
+    path("rechecks/<int:recheck_id>/answer/", rechecks.answer),
+    path("rechecks/<int:recheck_id>/end/", rechecks.end),
+    path("rechecks/<int:recheck_id>/animal/", rechecks.animal),
+    path("rechecks/<int:recheck_id>/book/", rechecks.book),
+    path("rechecks/visits/<int:visit_id>/event/", rechecks.event),
+    path("fine/<str:token>/", fine.fine),
     path("aftercare/", aftercare.show, name="aftercare"),
     path("aftercare/live/", aftercare.live),
     path("aftercare/rechecks/<int:recheck_id>/", aftercare.result),
