@@ -1,8 +1,14 @@
 """The middle floor: whom we serve, what was done, what is owed next."""
 
+from importlib import import_module
+
 from django.apps import AppConfig
 
 
 class CasesConfig(AppConfig):
     name = "cases"
     verbose_name = "Cases"
+
+    def ready(self) -> None:
+        """Register those who understand what farms answer by text message."""
+        import_module("cases.services.recheck_replies")

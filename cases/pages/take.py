@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from cases.errors import DuplicateCall
 from cases.models import Location
+from cases.pages.take_from import from_recheck
 from cases.services.assessing import CallFacts, assessment_of
 from cases.services.calls import find_caller, take_call
 from cases.triage import (
@@ -72,7 +73,8 @@ class Asked:
 def take(request: HttpRequest) -> HttpResponse:
     """Show the form, or take the call."""
     if request.method == "GET":
-        return render(request, "cases/take.html", _form(request, QueryDict(), key=uuid4().hex))
+        form = from_recheck(request.user.practice, request.GET)
+        return render(request, "cases/take.html", _form(request, form, key=uuid4().hex))
     try:
         call = taken_once(request, timezone.now(), lambda: _take(request))
     except DeskError as error:

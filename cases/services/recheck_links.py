@@ -49,3 +49,9 @@ def answer_lines(recheck: Recheck, site: str) -> list[str]:
     if site:
         lines.append(f"Or press a button here: {site.rstrip('/')}{path_of(recheck)}")
     return lines
+
+
+def short_answer(recheck: Recheck) -> str:
+    """Return how the farm answers, for a text message."""
+    code = code_of(recheck.pk)
+    return f"Answer 1 {code} fine, 2 {code} not fine."

@@ -1,6 +1,6 @@
 """Answers that come as text messages: whose number it is, and which check they mean."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from django.db.models import Q, QuerySet
 
@@ -9,34 +9,36 @@ from cases.followups.codes import code_of
 from cases.followups.replies import Said, read_reply
 from cases.models import AnswerHow, Client, Recheck, RecheckState
 from cases.services.recheck_answers import farmer_answers
+from rotas import replies
 from rotas.models import Practice
 
 ASKED_FROM = timedelta(hours=12)
 """An answer without a code means the one check due by then; the evening before is early enough [cp]."""
 
 
-def answer_by_text(
-    *, practice: Practice, number: str, text: str, at: datetime, key: str, now: datetime
-) -> str | None:
+@replies.register
+def answer_by_text(reply: replies.Reply) -> str | None:
     """Take a farm's text as its answer; return what to say back, None if it is no answer to a check.
 
-    The sender's number has to be one of the farm's: a code alone answers nothing. `key` is the
-    message's own, so that the same message handed in twice is one answer.
+    The sender's number has to be one of the farm's: a code alone answers nothing. The same message
+    handed in twice is one answer.
     """
-    said = read_reply(text)
+    said = read_reply(reply.text)
     if said is None:
         return None
-    theirs = _of(practice, number)
+    theirs = _of(reply.practice, reply.from_number)
     named = theirs.filter(pk=said.recheck).first() if said.recheck else None
     if named is not None:
-        return _take(named, said, said.words, at, key, now)
-    asked = list(theirs.filter(state=RecheckState.DUE, due_at__lt=now + ASKED_FROM).order_by("due_at", "pk"))
+        return _take(named, said, said.words, reply)
+    asked = list(
+        theirs.filter(state=RecheckState.DUE, due_at__lt=reply.now + ASKED_FROM).order_by("due_at", "pk")
+    )
     if len(asked) == 1:
-        return _take(asked[0], said, said.rest, at, key, now)
+        return _take(asked[0], said, said.rest, reply)
     if not asked:
-        return _unknown(practice) if said.recheck and theirs.exists() else None
+        return _unknown(reply.practice) if said.recheck and theirs.exists() else None
     if not said.fine:
-        _alarm(asked, said, at, key, now)
+        _alarm(asked, said, reply)
     return _which(asked, said)
 
 
@@ -47,15 +49,15 @@ def _of(practice: Practice, number: str) -> QuerySet[Recheck]:
     return rows.select_related("location__client", "practice").distinct()
 
 
-def _take(recheck: Recheck, said: Said, words: str, at: datetime, key: str, now: datetime) -> str:
+def _take(recheck: Recheck, said: Said, words: str, reply: replies.Reply) -> str:
     answer = farmer_answers(
         recheck=recheck,
         fine=said.fine,
         words=words,
-        at=at,
+        at=min(reply.at, reply.now),  # a gateway's clock may be fast
         how=AnswerHow.TEXT,
-        now=now,
-        key=f"text:{key}"[:80],
+        now=reply.now,
+        key=f"text:{reply.key}"[:80],
     )
     about = f"{recheck.animal or recheck.location}"
     if answer.late:
@@ -65,11 +67,11 @@ def _take(recheck: Recheck, said: Said, words: str, at: datetime, key: str, now:
     return f"Thank you. {about}: the vet and the desk are told now. If it gets worse, ring; do not text."
 
 
-def _alarm(asked: list[Recheck], said: Said, at: datetime, key: str, now: datetime) -> None:
+def _alarm(asked: list[Recheck], said: Said, reply: replies.Reply) -> None:
     """Put every check that may be meant before the vet: something is wrong, and nobody knows with which."""
     for recheck in asked:
         words = f"{said.rest} (which check was not said)".strip()
-        _take(recheck, said, words, at, key, now)
+        _take(recheck, said, words, reply)
 
 
 def _unknown(practice: Practice) -> str:

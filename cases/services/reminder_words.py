@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from django.conf import settings
+
 from cases.followups import Who
 from cases.models import (
     Animal,
@@ -17,6 +19,7 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.held import governing
+from cases.services.recheck_links import answer_lines
 from cases.services.recipients import FARMER
 from cases.services.standing import Judged, subject_of
 from cases.services.telephones import spoken
@@ -160,7 +163,8 @@ def _recheck_lines(reminder: Reminder) -> Iterator[str]:
         yield f"Please look at {due}: {recheck.action}."
         if recheck.escalate_if:
             yield f"Ring us at once if: {recheck.escalate_if}."
-        yield "Answer with fine or not fine. If you are worried, ring."
+        yield from answer_lines(recheck, settings.SITE_ADDRESS)
+        yield "If you are worried, do not write: ring."
         return
     yield f"{due}: {Who(recheck.who).word}: {recheck.action}."
     yield f"Seen by {recheck.visit.vet}.{phones(recheck.location)}"

@@ -5,6 +5,7 @@ from datetime import datetime
 from cases.models import Commodity, Location, Reminder, Treatment, Withdrawal, WithdrawalState
 from cases.reminding.short import Lines, short_text
 from cases.services.held import governing
+from cases.services.recheck_links import short_answer
 from cases.services.reminder_words import governed, marks_of, name_of
 from cases.services.standing import Judged, subject_of
 from cases.services.telephones import spoken
@@ -29,7 +30,7 @@ def text_of(location: Location, bundle: list[Judged], *, code: str, link: str) -
 def _line(each: Judged) -> str:
     reminder = each.reminder
     if reminder.recheck is not None:
-        return f"Please look: {reminder.recheck.action}."
+        return f"Please look: {reminder.recheck.action}. {short_answer(reminder.recheck)}"
     if reminder.treatment is not None:
         return _given(reminder.treatment)
     if reminder.withdrawal is not None and reminder.kind == "changed":

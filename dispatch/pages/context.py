@@ -11,6 +11,7 @@ ROOMS = (
     ("/book/", "Day's book", ("reception", "vet")),
     ("/mine/", "My calls", ("vet",)),
     ("/mine/report/", "My report", ("vet",)),
+    ("/rechecks/", "Rechecks", ("reception", "vet")),
     ("/aftercare/", "Aftercare", ("reception", "vet")),
     ("/messages/", "Messages", ("reception", "vet")),
     ("/rota/", "Rota", ("reception", "vet")),

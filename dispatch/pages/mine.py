@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import BookedState, BookedVisit, Visit, VisitState
+from cases.pages.rechecks import calls_of
 from cases.pages.visit import happened
 from dispatch.desk.vets import tired_words
 from dispatch.inputs.tired import working_on
@@ -60,6 +61,7 @@ def _shown(member: Member, now: datetime) -> dict[str, Any]:
         "visits": visits.active().order_by("accepted_at"),
         "done": done.order_by("-finished_at"),
         "booked": _booked(member, vet.pk, now),
+        **calls_of(vet, now),
         "shift": Shift.objects.for_practice(member.practice).at(now).filter(vet=vet).first(),
         "rest": vet_rest(vet, now),
         "tiredness": _tiredness(member, vet, visits, now),

@@ -7,14 +7,26 @@ from django.apps import apps
 from django.db import connection
 from django.test import Client
 
-from cases.models import BookedVisit, Call, Recheck, Visit, Withdrawal
+from cases.models import BookedVisit, Call, ProcedureRecord, Recheck, Visit, Withdrawal
 from cases.services.calls import defer_call
 from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
 from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas import outbox
-from rotas.models import CalendarFeed, Member, MessageState, OutboxMessage, RestException, RestOwed, Role
+from rotas.models import (
+    CalendarFeed,
+    GatewayKey,
+    InboundMessage,
+    Member,
+    MessageState,
+    OutboxMessage,
+    RestException,
+    RestOwed,
+    Role,
+)
 from rotas.services.calendars import make_calendar
+from rotas.services.gateway_keys import make_key
+from rotas.services.replies import keep_reply, look_at
 from tests.api.world import World
 from tests.factories import a_neighbour
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
@@ -60,8 +72,11 @@ class Evening:
     offer: Offer
     owed: RestOwed
     unsent: OutboxMessage
+    reply: InboundMessage
+    key: GatewayKey
     feed: CalendarFeed
     rota: RotaDesk
+    procedure: ProcedureRecord
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -84,10 +99,17 @@ class Evening:
             f"/visits/{self.visit.pk}/": ALL,
             f"/visits/{self.finished.pk}/": ALL,
             f"/book/?day={day}": ALL,
+            "/rechecks/": ALL,
+            "/rechecks/table/": ALL,
             "/aftercare/": ALL,
             f"/farms/{self.finished.location.pk}/medicines/": ALL,
             f"/farms/{self.finished.location.pk}/treated/": ALL,
+            "/procedures/": ALL,
+            f"/procedures/{self.procedure.pk}/": ALL,
+            f"/visits/{self.visit.pk}/procedure/?kind=displaced_abomasum": (Role.VET,),
             "/rota/": ALL,
+            "/messages/": ALL,
+            f"/messages/secrets/{self.key.pk}/": (Role.MANAGER,),
             "/rota/calendar/": ALL,
             "/rest/": (Role.MANAGER,),
             "/mine/report/": (Role.VET,),
@@ -111,10 +133,12 @@ class Evening:
             f"/visits/{self.visit.pk}/live/": ALL,
             f"/visits/{self.visit.pk}/drive-home/": ALL,
             "/book/day/": ALL,
+            "/rechecks/live/": ALL,
             "/aftercare/live/": ALL,
             f"/farms/{self.finished.location.pk}/medicines.csv": ALL,
             f"/farms/{self.finished.location.pk}/treated.csv": ALL,
             f"/farms/{self.finished.location.pk}/exchange.json": ALL,
+            "/messages/live/": ALL,
             "/rest/table.csv": (Role.MANAGER,),
             "/rest/report.xlsx": (Role.MANAGER,),
             "/rest/report.pdf": (Role.MANAGER,),
@@ -147,10 +171,28 @@ class Evening:
             f"/visits/{self.finished.pk}/drive/": ALL,
             f"/visits/{self.visit.pk}/treatments/": (Role.VET,),
             f"/withdrawals/{self.blank.pk}/sign/": (Role.VET,),
+            f"/visits/{self.visit.pk}/procedures/": (Role.VET,),
+            f"/procedures/{self.procedure.pk}/findings/": (Role.VET,),
+            f"/procedures/{self.procedure.pk}/consent/": (Role.VET,),
+            f"/procedures/{self.procedure.pk}/operation/": (Role.VET,),
+            f"/procedures/{self.procedure.pk}/not-done/": (Role.VET,),
+            f"/procedures/{self.procedure.pk}/aftercare/": ALL,
+            f"/procedures/{self.procedure.pk}/outcome/": ALL,
             "/book/": ALL,
             f"/book/{self.booking.pk}/cancel/": DESK,
+            **{
+                f"/rechecks/{self.recheck.pk}/{step}/": ALL
+                for step in ("result", "attempt", "answer", "end", "animal", "book")
+            },
+            f"/rechecks/visits/{self.finished.pk}/event/": ALL,
             f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
             f"/aftercare/messages/{self.unsent.pk}/again/": DESK,
+            f"/messages/{self.unsent.pk}/again/": ALL,
+            f"/messages/{self.unsent.pk}/told/": ALL,
+            f"/messages/{self.unsent.pk}/close/": ALL,
+            f"/messages/replies/{self.reply.pk}/read/": ALL,
+            "/messages/secrets/": (Role.MANAGER,),
+            f"/messages/secrets/{self.key.pk}/end/": (Role.MANAGER,),
             "/rota/": (Role.MANAGER,),
             f"/rota/{self.world.vet.shifts.in_order()[0].pk}/end/": (Role.MANAGER,),
             "/rota/calendar/": ALL,
@@ -189,14 +231,31 @@ def an_evening(world: World) -> Evening:
         offer=offer,
         owed=_owed(world),
         unsent=_unsent(world),
+        reply=_reply(world),
+        key=make_key(actor=world.manager, now=world.now),
         feed=make_calendar(
             practice=world.practice, vet=world.vet, actor=world.vet.member, now=world.now, used_for="wall"
         )[0],
         rota=a_rota_desk(world, second),
+        procedure=world.procedure(visit, done=True),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)
     return made
+
+
+def _reply(world: World) -> InboundMessage:
+    row, _ = keep_reply(
+        practice=world.practice,
+        key="event-1",
+        sender="01632 960555",
+        text="She is down <again>",
+        written_at=world.now,
+        now=world.now,
+    )
+    look_at(inbound_id=row.pk, now=world.now)
+    row.refresh_from_db()
+    return row
 
 
 def _deferred(world: World) -> Call:

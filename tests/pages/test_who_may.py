@@ -10,7 +10,14 @@ from rotas.models import Role
 from tests.pages.forms import alerts_of
 from tests.pages.site import ALL, Evening, at, rows
 
-OPEN_TO_ALL = {"/sign-in/", "/sign-out/", "/sign-in/standing/", "/stream/", "/calendar/<str:secret>.ics"}
+OPEN_TO_ALL = {
+    "/fine/<str:token>/",
+    "/sign-in/",
+    "/sign-out/",
+    "/sign-in/standing/",
+    "/stream/",
+    "/calendar/<str:secret>.ics",
+}
 PART = {"HX-Request": "true"}
 
 
