@@ -3,13 +3,20 @@
 from celery import shared_task
 from django.utils import timezone
 
-from cases.services import recheck_callers, recheck_watch, reminders, withdrawing
+from cases.services import foreseeing, recheck_callers, recheck_watch, reminders, ringing, withdrawing
 
 
 @shared_task
 def queue_due_reminders() -> int:
-    """Put due reminders in the outbox. Safe to repeat: after a crash the rest goes at the next tick."""
-    return reminders.queue_due(now=timezone.now())
+    """Plan warnings, put what is due in the outbox, and list whom to ring.
+
+    Safe to repeat and to run twice at once: after a crash the rest goes at the next tick.
+    """
+    now = timezone.now()
+    foreseeing.foresee(now=now)
+    queued = reminders.queue_due(now=now)
+    ringing.open_rings(now=now)
+    return queued
 
 
 @shared_task

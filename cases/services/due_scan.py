@@ -141,7 +141,7 @@ def _set_ring(reminder: Reminder, now: datetime) -> None:
 def _is_later(reminder: Reminder) -> bool:
     """Say whether a changed date is later than the one that was told; without an end it is."""
     row = reminder.withdrawal
-    end = row and (row.first_saleable_at or row.ends_at)
+    end = (row.first_saleable_at or row.ends_at) if row is not None else None
     return reminder.was_at is None or end is None or end > reminder.was_at
 
 

@@ -88,7 +88,7 @@ def call_back_clear(treatment: Treatment, now: datetime) -> None:
     ).exclude(withdrawal__treatment=treatment)
     told = told.filter(Q(about_at__gt=now) | Q(tellings__message__state__in=UNSENT))
     keys = [pk for pk, what, at in told.values_list("pk", "withdrawal__commodity", "about_at")
-            if ends[what] is None or ends[what] > at]  # fmt: skip
+            if (end := ends[what]) is None or end > at]  # fmt: skip
     rows_told = Reminder.objects.select_for_update(of=("self",)).filter(pk__in=keys)
     _take_back(list(rows_told), now, f"{treatment.medicine} holds it longer")
 
