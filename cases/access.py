@@ -101,12 +101,18 @@ def group_in(practice: Practice, pk: Any) -> Group:
 
 def medicine_in(practice: Practice, pk: Any) -> Medicine:
     """Return a medicine of the practice by key."""
-    return find(Medicine.objects.all(), pk=pk, practice=practice, what="medicine")
+    return find(Medicine.objects.select_related("practice"), pk=pk, practice=practice, what="medicine")
 
 
 def medicine_for_update(practice: Practice, pk: Any) -> Medicine:
     """Return the locked medicine, before any of its label entries or batches."""
     return find(Medicine.objects.select_for_update(), pk=pk, practice=practice, what="medicine")
+
+
+def entry_in(practice: Practice, pk: Any) -> LabelPeriod:
+    """Return a label entry of the practice by key."""
+    rows = LabelPeriod.objects.select_related("medicine__practice", "practice")
+    return find(rows, pk=pk, practice=practice, what="label entry")
 
 
 def entry_for_update(practice: Practice, pk: Any) -> LabelPeriod:
@@ -117,7 +123,7 @@ def entry_for_update(practice: Practice, pk: Any) -> LabelPeriod:
 
 def batch_in(practice: Practice, pk: Any) -> Batch:
     """Return a batch of the practice by key."""
-    return find(Batch.objects.select_related("medicine"), pk=pk, practice=practice, what="batch")
+    return find(Batch.objects.select_related("medicine__practice"), pk=pk, practice=practice, what="batch")
 
 
 def batch_for_update(practice: Practice, pk: Any) -> Batch:

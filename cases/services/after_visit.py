@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from cases.kit import spent_kit
-from cases.models import Visit, VisitState
+from cases.models import ProcedureKit, Visit, VisitState
 from cases.services.rechecks import start_rechecks
 from rotas.models import AuditLine, DutyKind, Kit, KitPlace, KitState, Member
 from rotas.services.duty import record_work
@@ -50,8 +50,9 @@ def _use_kit(visit: Visit, actor: Member, now: datetime, named: list[str] | None
         return
     if visit.call and visit.call.visits.filter(state=VisitState.FINISHED).exclude(pk=visit.pk).exists():
         return
-    kinds = sorted(set(named) if named is not None else _spent(visit.call.assessment if visit.call else {}))
-    for kind in kinds:
+    kinds = set(named) if named is not None else _spent(visit.call.assessment if visit.call else {})
+    written = ProcedureKit.objects.filter(record__visit=visit).values_list("kit__kind", flat=True)
+    for kind in sorted(kinds - set(written)):
         kit = _kit_at_hand(visit, kind)
         if kit is not None:
             move_kit(

@@ -24,3 +24,9 @@ def anchor_word(code: str) -> str:
 def trade_name(code: str) -> str:
     """Return a complaint, or planned work, as the trade calls it."""
     return catalogue()[code].trade_name if code in catalogue() else code.replace("_", " ")
+
+
+@register.filter
+def answer(findings: dict[str, str], code: str) -> str:
+    """Return what was answered to a finding, empty if nothing was."""
+    return findings.get(code, "")

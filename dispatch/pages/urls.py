@@ -2,7 +2,19 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from cases.pages import aftercare, book, fine, procedures, rechecks, records, take, treat, visit
+from cases.pages import (
+    aftercare,
+    book,
+    fine,
+    formulary_file,
+    medicines,
+    procedures,
+    rechecks,
+    records,
+    take,
+    treat,
+    visit,
+)
 from dispatch.pages import call, desk, drive_home, mine, stream
 from rotas.pages import (
     calendar,
@@ -54,6 +66,19 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("visits/<int:visit_id>/treatments/", treat.treat),
     path("visits/<int:visit_id>/treatments/check/", treat.check),
     path("withdrawals/<int:withdrawal_id>/sign/", visit.sign),
+    path("medicines/", medicines.show, name="medicines"),
+    path("medicines/formulary.csv", formulary_file.as_csv),
+    path("medicines/file/", formulary_file.file, name="formulary-file"),
+    path("medicines/file/look/", formulary_file.look),
+    path("medicines/starter/", formulary_file.starter),
+    path("medicines/starter/look/", formulary_file.starter_look),
+    path("medicines/<int:medicine_id>/", medicines.one),
+    path("medicines/<int:medicine_id>/end/", medicines.end),
+    path("medicines/<int:medicine_id>/entries/", medicines.begin),
+    path("medicines/<int:medicine_id>/batches/", medicines.add_batch),
+    path("medicines/entries/<int:entry_id>/end/", medicines.end_entry),
+    path("medicines/entries/<int:entry_id>/confirm/", medicines.confirm),
+    path("medicines/batches/<int:batch_id>/end/", medicines.end_batch),
     path("book/", book.book, name="book"),
     path("book/day/", book.today),
     path("book/<int:booked_id>/cancel/", book.cancel),
@@ -82,6 +107,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("aftercare/live/", aftercare.live),
     path("aftercare/rechecks/<int:recheck_id>/", aftercare.result),
     path("aftercare/messages/<int:message_id>/again/", aftercare.send_again),
+    path("aftercare/rings/<int:ring_id>/tried/", ringing.tried),
+    path("aftercare/rings/<int:ring_id>/reached/", ringing.reached),
+    path("aftercare/told/<int:telling_id>/read/", ringing.read),
+    path("told/<str:token>/", told.told),
+    path("sales/", sales.show, name="sales"),
+    path("sales/<int:sale_id>/call-off/", sales.call_off),
+    path("sales/collections/", sales.collection),
+    path("sales/collections/<int:collection_id>/end/", sales.end_collection),
+    path("sales/contacts/", sales.contact),
+    path("sales/contacts/<int:contact_id>/end/", sales.end_contact),
     path("rota/", rota.show, name="rota"),
     path("rota/<int:shift_id>/end/", rota.end),
     path("rota/month/", month.show, name="rota-month"),

@@ -8,6 +8,7 @@ from cases.services.booking import cancel_booking
 from cases.services.calls import defer_call
 from tests.api.rota_examples import ROTA_GOOD
 from tests.api.world import World
+from tests.message_rows import a_dead_letter, a_gateway_key, a_way, an_unread_reply
 from tests.factories import NOW, PASSWORD
 
 SOON, LATER = (NOW + timedelta(days=2)).isoformat(), (NOW + timedelta(days=2, hours=4)).isoformat()
@@ -35,6 +36,36 @@ GOOD: dict[str, Callable[[World], Example]] = {
         {"first": "2026-03-01", "last": "2026-03-14", "says": "One call is missing."},
         "vet",
     ),
+    "add_my_way": lambda w: (
+        "me/reach",
+        {
+            "channel": "text",
+            "address": "01632 960321",
+            "from_clock": "20:00",
+            "until_clock": "06:00",
+            "order": 2,
+        },
+        "vet",
+    ),
+    "end_my_way": lambda w: (f"me/reach/{a_way(w.vet.member).pk}/end", {}, "vet"),
+    "try_message_again": lambda w: (f"messages/{a_dead_letter(w.practice).pk}/again", {}, "desk"),
+    "tell_message_by_telephone": lambda w: (
+        f"messages/{a_dead_letter(w.practice).pk}/told",
+        {"whom": "Mrs Hobb herself"},
+        "vet",
+    ),
+    "close_message": lambda w: (
+        f"messages/{a_dead_letter(w.practice).pk}/close",
+        {"reason": "cow sold yesterday"},
+        "desk",
+    ),
+    "read_reply": lambda w: (
+        f"replies/{an_unread_reply(w.practice).pk}/read",
+        {"note": "rang her", "answer": "We come at two."},
+        "desk",
+    ),
+    "make_gateway_key": lambda w: ("gateway/keys", {}, "manager"),
+    "end_gateway_key": lambda w: (f"gateway/keys/{a_gateway_key(w.manager).pk}/end", {}, "manager"),
     "take_owed_rest": lambda w: (f"rest-owed/{w.owed().pk}/take", {"taken_at": PAST}, "manager"),
     "settle_rest_rules": lambda w: (
         "rest-rules",
@@ -222,6 +253,50 @@ GOOD: dict[str, Callable[[World], Example]] = {
     "end_batch": lambda w: (f"batches/{w.batch().pk}/end", {"reason": "used up"}, "vet"),
     "take_formulary_sheet": lambda w: ("formulary/sheet", {"csv": w.sheet(), "take": True}, "manager"),
     "take_starter_rows": lambda w: ("formulary/starter-rows", {"take": True}, w.where_rows_exist()),
+    "open_procedure": lambda w: (
+        f"visits/{w.visit().pk}/procedures",
+        {
+            "kind": "displaced_abomasum",
+            "animal": w.cow.pk,
+            "findings": {"ping_side": "left", "heart_rate": "84"},
+            "problems": "left displaced abomasum",
+            "options": ["right_flank_omentopexy", "cull"],
+            "options_note": "milk is thrown away for a week",
+        },
+        "vet",
+    ),
+    "write_procedure_findings": lambda w: (
+        f"procedures/{w.procedure().pk}/findings",
+        {"findings": {"ketones": "2.1"}, "reason": "read the strip again"},
+        "vet",
+    ),
+    "write_consent": lambda w: (
+        f"procedures/{w.procedure().pk}/consent",
+        {"by": "Mr Hobb", "how": "telephone", "at": PAST, "ceiling": 450, "if_worse": "stop"},
+        "vet",
+    ),
+    "write_operation": lambda w: (
+        f"procedures/{w.procedure().pk}/operation",
+        {
+            "method": "right_flank_omentopexy",
+            "started_at": (NOW - timedelta(hours=1)).isoformat(),
+            "ended_at": PAST,
+            "kit": [{"kit": w.vet.kit.first().pk, "next_state": "sterilising", "ready_at": SOON}],
+            "without_consent": "spoken, not yet written",
+        },
+        "vet",
+    ),
+    "write_not_done": lambda w: (f"procedures/{w.procedure().pk}/not-done", {"why": "she is culled"}, "vet"),
+    "tell_procedure_aftercare": lambda w: (
+        f"procedures/{w.procedure().pk}/aftercare",
+        {"words": "Is she eating?"},
+        "vet",
+    ),
+    "write_procedure_outcome": lambda w: (
+        f"procedures/{w.procedure(done=True).pk}/outcome",
+        {"day": 4, "outcome": "dead", "words": "found in the morning"},
+        "desk",
+    ),
     "set_withdrawal": lambda w: (
         f"withdrawals/{w.treatment().withdrawals.get(commodity='milk').pk}/set",
         {"hours": 240, "reason": "to be safe"},
@@ -274,6 +349,7 @@ MAY_LIE_AHEAD = {
     "book_visit": {"start", "end"},
     "defer_call": {"until"},
     "record_treatment": {"last_given_at"},
+    "check_treatment": {"last_given_at"},
     "move_kit": {"ready_at"},
 }
 

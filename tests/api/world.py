@@ -6,9 +6,11 @@ from typing import Any
 
 from cases.medicines.entry import Entry, Product, Says, Use
 from cases.medicines.writing import write_sheet
-from cases.models import Batch, BookedVisit, Call, LabelPeriod, Recheck, Treatment, Visit
+from cases.models import Batch, BookedVisit, Call, LabelPeriod, ProcedureRecord, Recheck, Treatment, Visit
 from cases.services.booking import book_visit
 from cases.services.calls import take_call
+from cases.services.operations import write_operation
+from cases.services.procedures import open_procedure
 from cases.services.rechecks import start_rechecks
 from cases.services.treatments import record_treatment
 from cases.services.visits import report_progress
@@ -101,6 +103,21 @@ class World:
         }
         visit = visit or self.visit()
         return record_treatment(visit_id=visit.pk, actor=visit.vet.member, now=self.now, **(given | values))
+
+    def procedure(self, visit: Visit | None = None, *, done: bool = False) -> ProcedureRecord:
+        """Let the vet begin the record of an operation, and write what was done if that is asked."""
+        visit = visit or self.visit()
+        who = {"actor": visit.vet.member, "now": self.now}
+        record = open_procedure(
+            visit_id=visit.pk, kind="displaced_abomasum", animal_id=self.cow.pk, findings={}, **who
+        )
+        if done:
+            hour = timedelta(hours=1)
+            write_operation(
+                record_id=record.pk, method="right_flank_omentopexy", started_at=self.now - hour,
+                ended_at=self.now, without_consent="written later", **who,
+            )  # fmt: skip
+        return record
 
     def recalled_entry(self) -> LabelPeriod:
         """Hold a figure that was recalled and never read on a label."""

@@ -7,7 +7,7 @@ from django.apps import apps
 from django.db import connection
 from django.test import Client
 
-from cases.models import BookedVisit, Call, ProcedureRecord, Recheck, Visit, Withdrawal
+from cases.models import Batch, BookedVisit, Call, LabelPeriod, ProcedureRecord, Recheck, Visit, Withdrawal
 from cases.services.calls import defer_call
 from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
@@ -77,6 +77,8 @@ class Evening:
     feed: CalendarFeed
     rota: RotaDesk
     procedure: ProcedureRecord
+    recalled: LabelPeriod
+    batch: Batch
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -102,6 +104,9 @@ class Evening:
             "/rechecks/": ALL,
             "/rechecks/table/": ALL,
             "/aftercare/": ALL,
+            "/medicines/": ALL,
+            f"/medicines/{self.world.medicine.pk}/": ALL,
+            "/medicines/file/": (Role.MANAGER,),
             f"/farms/{self.finished.location.pk}/medicines/": ALL,
             f"/farms/{self.finished.location.pk}/treated/": ALL,
             "/procedures/": ALL,
@@ -135,6 +140,7 @@ class Evening:
             "/book/day/": ALL,
             "/rechecks/live/": ALL,
             "/aftercare/live/": ALL,
+            "/medicines/formulary.csv": ALL,
             f"/farms/{self.finished.location.pk}/medicines.csv": ALL,
             f"/farms/{self.finished.location.pk}/treated.csv": ALL,
             f"/farms/{self.finished.location.pk}/exchange.json": ALL,
@@ -170,7 +176,19 @@ class Evening:
             f"/visits/{self.visit.pk}/report/": ALL,
             f"/visits/{self.finished.pk}/drive/": ALL,
             f"/visits/{self.visit.pk}/treatments/": (Role.VET,),
+            f"/visits/{self.visit.pk}/treatments/check/": (Role.VET,),
             f"/withdrawals/{self.blank.pk}/sign/": (Role.VET,),
+            "/medicines/": (Role.MANAGER,),
+            "/medicines/file/": (Role.MANAGER,),
+            "/medicines/file/look/": (Role.MANAGER,),
+            "/medicines/starter/": (Role.MANAGER,),
+            "/medicines/starter/look/": (Role.MANAGER,),
+            f"/medicines/{self.world.medicine.pk}/end/": (Role.MANAGER,),
+            f"/medicines/{self.world.medicine.pk}/entries/": (Role.MANAGER,),
+            f"/medicines/{self.world.medicine.pk}/batches/": (Role.MANAGER, Role.VET),
+            f"/medicines/entries/{self.recalled.pk}/end/": (Role.MANAGER,),
+            f"/medicines/entries/{self.recalled.pk}/confirm/": (Role.VET,),
+            f"/medicines/batches/{self.batch.pk}/end/": (Role.MANAGER, Role.VET),
             f"/visits/{self.visit.pk}/procedures/": (Role.VET,),
             f"/procedures/{self.procedure.pk}/findings/": (Role.VET,),
             f"/procedures/{self.procedure.pk}/consent/": (Role.VET,),
@@ -238,6 +256,8 @@ def an_evening(world: World) -> Evening:
         )[0],
         rota=a_rota_desk(world, second),
         procedure=world.procedure(visit, done=True),
+        recalled=world.recalled_entry(),
+        batch=world.batch(),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)
