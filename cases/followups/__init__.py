@@ -5,8 +5,8 @@ Pure: no Django, no clock, no database.
 
 from cases.followups.errors import FollowupError, TableError
 from cases.followups.plan import FAILED_TRIES_TO_ESCALATE, DayHours, Step, plan_followups
-from cases.followups.tables import Table, table_now, table_of, tables, template_for, templates
 from cases.followups.templates import Anchor, Importance, StepRule, Template, Unit, Who
+from cases.followups.versions import Table, table_now, table_of, tables, template_for, templates
 
 __all__ = [
     "FAILED_TRIES_TO_ESCALATE",

@@ -11,8 +11,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from cases.followups.errors import FollowupError
-from cases.followups.tables import template_for
 from cases.followups.templates import Anchor, Importance, StepRule, Template, Unit, Who
+from cases.followups.versions import template_for
 
 # A step closes when a result is written, not when a call was tried; so many failed tries escalate it [cp].
 FAILED_TRIES_TO_ESCALATE = 2

@@ -9,7 +9,11 @@ from django.db import connection
 
 from cases.errors import PlaceTaken
 from cases.models import Call, Visit
-from cases.services import calls, visits
+from cases.services import calls, rechecks, visits
+from cases.services.recheck_answers import farmer_answers
+from cases.services.recheck_attempts import record_attempt
+from cases.services.recheck_callers import settle_callers
+from rotas.errors import AlreadyDone
 from rotas.models import AuditLine
 from tests import factories
 from tests.cases.services.evening import Evening
@@ -28,7 +32,7 @@ def all_at_once(act):
         barrier.wait()
         try:
             return act(number)
-        except PlaceTaken as refusal:
+        except (AlreadyDone, PlaceTaken) as refusal:
             return refusal
         finally:
             connection.close()
@@ -78,3 +82,59 @@ def test_the_same_report_sent_many_times_at_once_is_one_report():
     assert visit.reports.count() == 1
     assert AuditLine.objects.filter(verb="visit_finished").count() == 1
     assert visit.rechecks.count() == 4
+
+
+def test_of_many_who_close_a_recheck_at_once_one_writes_the_result():
+    evening = Evening()
+    visit = evening.accept()
+    evening.report(visit, "finished", 60)
+    recheck = visit.rechecks.get(step=2)
+
+    def close(number):
+        return rechecks.record_result(
+            recheck_id=recheck.pk, actor=evening.desk, now=NOW, result=f"found by {number}"
+        ).result
+
+    outcomes = all_at_once(close)
+    won = [outcome for outcome in outcomes if isinstance(outcome, str)]
+    recheck.refresh_from_db()
+    assert won == [recheck.result]
+    assert AuditLine.objects.filter(verb="recheck_done").count() == 1
+
+
+def test_tries_at_once_are_all_counted_and_escalate_once():
+    evening = Evening()
+    visit = evening.accept()
+    evening.report(visit, "finished", 60)
+    recheck = visit.rechecks.get(step=2)
+
+    def ring(_):
+        return record_attempt(recheck_id=recheck.pk, actor=evening.desk, now=NOW, outcome="no_answer").pk
+
+    assert len(set(all_at_once(ring))) == AT_ONCE == recheck.attempts.count()
+    assert AuditLine.objects.filter(verb="recheck_escalated").count() == 1
+
+
+def test_an_answer_that_arrives_many_times_at_once_is_one():
+    evening = Evening()
+    visit = evening.accept()
+    evening.report(visit, "finished", 60)
+    recheck = visit.rechecks.get(step=1)
+
+    def say(_):
+        return farmer_answers(
+            recheck=recheck, fine=False, words="down", at=NOW, how="text", now=NOW, key="m1"
+        ).pk
+
+    assert len(set(all_at_once(say))) == 1
+    assert AuditLine.objects.filter(verb="recheck_escalated").count() == 1
+
+
+def test_two_clocks_hand_a_call_over_once():
+    evening = Evening("uterine_prolapse_cow")
+    visit = evening.accept()
+    evening.report(visit, "finished", 60)
+    factories.a_shift(evening.other, NOW, 48)
+    all_at_once(lambda _: settle_callers(now=NOW))
+    assert visit.rechecks.get(who="vet_phone").caller == evening.other
+    assert AuditLine.objects.filter(verb="recheck_caller", after__caller=evening.other.pk).count() == 1
