@@ -12,7 +12,7 @@ from dispatch.demo.load.evening import Evening
 from dispatch.demo.load.farms import write_clients, write_medicines
 from dispatch.demo.load.letters import withdraw_answered
 from dispatch.demo.load.people import write_people, write_practice
-from dispatch.demo.load.rota import write_bookings, write_rota, write_worked
+from dispatch.demo.load.rota import write_bookings, write_cover, write_rota, write_said, write_worked
 from dispatch.demo.scenario import kinds
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.services.planning import ask_for_plan
@@ -92,8 +92,10 @@ def _fresh_evening(demo: kinds.Scenario, practice: Practice, last: datetime | No
 
 def _lay(cast: Cast, clock: EveningClock, since: datetime) -> int:
     """Lay rota, book and evening."""
+    write_cover(cast, clock)
     write_rota(cast, clock, since)
     write_worked(cast, clock)
+    write_said(cast, clock)
     write_bookings(cast, clock)
     calls = Evening(cast, clock).play(since)
     withdraw_answered(cast.practice, clock.now)

@@ -13,8 +13,10 @@ from dispatch.demo.load.clock import EveningClock
 from dispatch.demo.scenario import kinds
 from rotas.errors import AlreadyOnDuty
 from rotas.models import Shift
+from rotas.services.cover import start_with_common_cover
 from rotas.services.duty import record_duty
 from rotas.services.rota import add_shift
+from rotas.services.vets import report_self
 
 
 def write_rota(cast: Cast, clock: EveningClock, since: datetime) -> None:
@@ -66,6 +68,21 @@ def write_worked(cast: Cast, clock: EveningClock) -> None:
             actor=None,
             drive_km=None if worked.drive_km is None else Decimal(worked.drive_km),
         )
+
+
+def write_cover(cast: Cast, clock: EveningClock) -> None:
+    """Say what cover the practice needs, where nobody has said it yet, so that a rota can be drafted."""
+    start_with_common_cover(practice=cast.practice, actor=cast.manager, now=clock.rota_began)
+
+
+def write_said(cast: Cast, clock: EveningClock) -> None:
+    """Write what vets said of themselves on the days before, but nothing older than their last word."""
+    for said in sorted(cast.demo.said, key=lambda each: each.at_min):
+        at, vet = clock.on_rota(said.at_min), cast.vets[said.vet]
+        if at < clock.rota_began and (vet.self_reported_at is None or vet.self_reported_at < at):
+            slept = None if said.hours_slept is None else Decimal(said.hours_slept)
+            report_self(vet=vet, state=said.word, actor=vet.member, now=at, hours_slept=slept)
+            vet.refresh_from_db(fields=["self_report", "self_reported_at"])
 
 
 def write_bookings(cast: Cast, clock: EveningClock) -> None:

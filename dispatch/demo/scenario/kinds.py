@@ -123,6 +123,16 @@ class Worked:
 
 
 @dataclass(frozen=True)
+class Said:
+    """What a vet said of themselves on an earlier day: the word, and the hours slept if they said so."""
+
+    vet: str
+    at_min: int
+    word: str
+    hours_slept: str | None
+
+
+@dataclass(frozen=True)
 class DemoAnimal:
     """One tagged animal; the tag's format is invented."""
 
@@ -322,6 +332,7 @@ class Scenario:
     base_kit: tuple[KitItem, ...]
     shifts: tuple[DemoShift, ...]
     worked: tuple[Worked, ...]
+    said: tuple[Said, ...]
     clients: tuple[DemoClient, ...]
     medicines: tuple[DemoMedicine, ...]
     bookings: tuple[DemoBooking, ...]

@@ -88,6 +88,7 @@ def read_scenario() -> kinds.Scenario:
         base_kit=tuple(_kit(row) for row in staff["base_kit"]),
         shifts=tuple(_shift(row) for row in _rows("shifts.csv")),
         worked=tuple(_worked(row) for row in _rows("worked.csv")),
+        said=tuple(_said(row) for row in _rows("said.csv")),
         clients=tuple(_client(row, places["farms"]) for row in _json("clients.json")["clients"]),
         medicines=_medicines(),
         bookings=tuple(_booking(row) for row in diary["visits"]),
@@ -133,6 +134,11 @@ def _worked(row: dict[str, str]) -> kinds.Worked:
     times = {"start_min": clock(row["starts"]), "end_min": clock(row["ends"])}
     km = int(row["drive_km"]) if row["drive_km"] else None
     return build(kinds.Worked, without(row, "starts", "ends", "drive_km"), drive_km=km, **times)
+
+
+def _said(row: dict[str, str]) -> kinds.Said:
+    said = without(row, "at", "hours_slept")
+    return build(kinds.Said, said, at_min=clock(row["at"]), hours_slept=row["hours_slept"] or None)
 
 
 def _client(row: Row, farms: dict[str, Row]) -> kinds.DemoClient:

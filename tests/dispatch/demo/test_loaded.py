@@ -1,7 +1,9 @@
 """The demo as it stands once it is loaded. One load serves all: nothing here changes a row."""
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -12,7 +14,8 @@ from cases.models import Call, CallState, LabelPeriod, Location, Reminder, Visit
 from dispatch.demo.load.demo import load
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.demo.sign_ins import SIGN_INS
-from rotas.models import AuditLine, Member, OutboxMessage, Practice, Vet
+from rotas.models import AuditLine, CoverNeed, Member, OutboxMessage, Practice, TirednessReport, Vet
+from rotas.services.rotas import draft_rota
 
 NOW = datetime.fromisoformat("2026-04-24T20:40:00Z")
 
@@ -107,3 +110,36 @@ def test_vets_are_on_the_rota_as_the_practice_wrote_it_down() -> None:
         (3, "first"),
     ]
     assert {row.second.code for row in vets["V8"].named_seconds.all()} == {"V1", "V2", "V3", "V4"}
+
+
+def test_practice_has_cover_and_a_rota_can_be_drafted_at_once() -> None:
+    """The page of cover said that none was asked for, and no rota could be made."""
+    practice = Practice.objects.get()
+    needs = CoverNeed.objects.for_practice(practice).standing()
+    assert {need.role for need in needs} == {"first", "second", "day"}
+    manager = Member.objects.get(username="priya")
+    first = practice.local(NOW).date() + timedelta(days=60)
+    with transaction.atomic():
+        rota = draft_rota(
+            practice=practice,
+            first_day=first,
+            last_day=first + timedelta(days=6),
+            actor=manager,
+            now=NOW,
+        )
+        nights = Counter(rota.duties.values_list("role", flat=True))
+        assert nights["first"] == nights["second"] == 7
+        assert nights["day"] > 0
+        transaction.set_rollback(True)
+
+
+def test_vets_have_said_how_they_are_on_the_days_before_and_nobody_is_kept_back_by_it() -> None:
+    reports = TirednessReport.objects.order_by("at")
+    assert len(reports) == len(read_scenario().said) == 10
+    assert reports[0].at < NOW - timedelta(days=8)
+    assert {each.word for each in reports} == {"ok", "tired", "fresh"}
+    assert {None, Decimal("3.75")} <= {each.hours_slept for each in reports}
+    lately = Vet.objects.filter(self_reported_at__gt=NOW - timedelta(days=20))
+    assert {vet.self_report for vet in lately} <= {"ok", "fresh"}
+    assert len(lately) == 6
+    assert not Vet.objects.filter(stood_down_until__gt=NOW).exists()
