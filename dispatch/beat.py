@@ -16,6 +16,7 @@ SCHEDULE: dict[str, dict[str, Any]] = {
     "lapse offers": every(5, "dispatch.tasks.lapse_offers"),
     "plans owed": every(10, "dispatch.tasks.plans_owed"),
     "send the outbox": every(5, "rotas.tasks.send_outbox"),
+    "look at replies": every(30, "rotas.tasks.look_at_replies"),
     "queue due reminders": every(30, "cases.tasks.queue_due_reminders"),
     "end withdrawals": every(60, "cases.tasks.end_withdrawals"),
     "watch the rechecks": every(60, "cases.tasks.watch_rechecks"),

@@ -207,6 +207,7 @@ CELERY_TASK_ROUTES = {
     "dispatch.tasks.plan_practice": {"queue": "plan"},
     "rotas.tasks.build_rota": {"queue": "build"},  # minutes long: it must not stand before a plan
     "rotas.tasks.send_outbox": {"queue": "messages"},
+    "rotas.tasks.look_at_replies": {"queue": "messages"},
 }
 CELERY_TASK_CREATE_MISSING_QUEUES = False  # a misspelt queue fails at once, not in silence
 CELERY_TASK_IGNORE_RESULT = True  # what a task found out is in PostgreSQL

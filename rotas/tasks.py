@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from rotas.idempotency import purge_answers
 from rotas.models import Practice
-from rotas.services import alerts, building, outbox, swaps
+from rotas.services import alerts, building, outbox, replies, swaps
 
 log = logging.getLogger(__name__)
 
@@ -22,6 +22,12 @@ def send_outbox() -> int:
     rotas.services.outbox); never not at all.
     """
     return outbox.send_due(clock=timezone.now)
+
+
+@shared_task(soft_time_limit=40, time_limit=60)
+def look_at_replies() -> int:
+    """Look at replies whose worker died after they were kept, and return how many."""
+    return replies.look_at_left_over(now=timezone.now())
 
 
 @shared_task

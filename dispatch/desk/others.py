@@ -10,7 +10,8 @@ from dispatch.desk.view import View
 from dispatch.desk.words import joined
 from dispatch.inputs.names import booked_name
 from dispatch.inputs.needs import complaint_name
-from rotas.models import MessageState, OutboxMessage
+from rotas.models import InboundMessage, OutboxMessage
+from rotas.services.clearing import uncleared_words
 
 ENDED_WITHIN = timedelta(hours=12)
 MOST = 20
@@ -60,10 +61,20 @@ def _ended_words(view: View, call: Call) -> str:
 
 
 def unsent_words(view: View) -> tuple[str, ...]:
-    """Return messages that could not be sent, in words; nothing is silently dropped."""
-    rows = OutboxMessage.objects.filter(practice=view.situation.practice, state=MessageState.FAILED)
-    rows = rows.order_by("-not_before")[:MOST]
-    return tuple(
-        f"“{row.subject}” did not reach {row.recipient_name or row.address}: {row.last_error or 'no answer'}"
-        for row in rows
-    )
+    """Return in words what reached nobody and what nobody has read; nothing is silently dropped."""
+    rows = OutboxMessage.objects.for_practice(view.situation.practice).failed()
+    latest = list(rows.order_by("-not_before", "-pk")[: MOST + 1])
+    more = (f"{uncleared_words(rows.count())}, the latest of them these.",) if len(latest) > MOST else ()
+    return (*more, *(_unsent(row) for row in latest[:MOST]), *_unread(view))
+
+
+def _unsent(row: OutboxMessage) -> str:
+    to = row.recipient_name or row.address
+    return f"“{row.subject}” did not reach {to}: {row.last_error or 'no answer'}"
+
+
+def _unread(view: View) -> tuple[str, ...]:
+    count = InboundMessage.objects.for_practice(view.situation.practice).unread().count()
+    if not count:
+        return ()
+    return ("1 reply that nobody has read." if count == 1 else f"{count} replies that nobody has read.",)

@@ -6,8 +6,6 @@ least once, and twice only if the service took it and the answer was lost.
 
 from urllib.parse import quote
 
-import apprise
-
 from rotas.channels.outcome import Letter, Taken, Trouble
 
 
@@ -20,6 +18,8 @@ class Service:
 
     def hand_over(self, letter: Letter) -> Taken | Trouble:
         """Let Apprise send the letter's short form."""
+        import apprise  # here, for it loads a hundred services, which the web process never needs
+
         plugin = apprise.Apprise.instantiate(addressed(self._address, letter), suppress_exceptions=True)
         if plugin is None:
             return Trouble("The service's address in the settings cannot be used.", final=True)
