@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cases.api import call_steps, formulary, procedures, recheck_steps
+from cases.api import call_steps, formulary, herd, holds, procedures, recheck_steps, sales, told
 from cases.api.aftercare_steps import SetWithdrawal, Withdrawals
 from cases.api.bookings import BookingCancel, Bookings
 from cases.api.calls import Calls
@@ -53,6 +53,23 @@ urlpatterns = [
     path("procedures/<int:pk>/not-done", procedures.NotDone.as_view()),
     path("procedures/<int:pk>/aftercare", procedures.Aftercare.as_view()),
     path("procedures/<int:pk>/outcome", procedures.OutcomeOf.as_view()),
+    path("locations/<int:pk>/held", holds.HeldHere.as_view()),
+    path("locations/<int:pk>/milking", holds.Milking.as_view()),
+    path("locations/<int:pk>/animals", herd.AnimalsBought.as_view()),
+    path("animals/<int:pk>/sales", holds.SalesOfAnimal.as_view()),
+    path("animals/<int:pk>/calvings", herd.Calvings.as_view()),
+    path("animals/<int:pk>/leave", herd.AnimalLeave.as_view()),
+    path("animals/<int:pk>/back", herd.AnimalBack.as_view()),
+    path("calvings/<int:pk>/correct", herd.CalvingCorrect.as_view()),
+    path("groups/<int:pk>/sales", holds.SalesOfGroup.as_view()),
+    path("groups/<int:pk>/animals", herd.GroupAnimals.as_view()),
+    path("groups/<int:pk>/identity", herd.GroupIdentity.as_view()),
+    path("groups/<int:pk>/unknown", herd.GroupUnknown.as_view()),
+    path("groups/<int:pk>/leave", herd.GroupLeave.as_view()),
+    path("residue-tests", holds.ResidueTests.as_view()),
+    path("holds", holds.Holds.as_view()),
+    path("holds/<int:pk>/end", holds.HoldEnd.as_view()),
+    path("treatments/<int:pk>/cancel", holds.TreatmentCancel.as_view()),
     path("withdrawals", Withdrawals.as_view()),
     path("withdrawals/<int:pk>/set", SetWithdrawal.as_view()),
     path("rechecks", Rechecks.as_view()),
@@ -64,6 +81,17 @@ urlpatterns = [
     path("rechecks/<int:pk>/book", recheck_steps.RecheckBook.as_view()),
     path("visits/<int:pk>/events", recheck_steps.VisitEvents.as_view()),
     path("followups", Followups.as_view()),
+    path("told", told.Told.as_view()),
+    path("told/<int:pk>/read", told.ToldRead.as_view()),
+    path("rings", told.Rings.as_view()),
+    path("rings/<int:pk>/tried", told.RingTried.as_view()),
+    path("rings/<int:pk>/reached", told.RingReached.as_view()),
+    path("sales", sales.Sales.as_view()),
+    path("sales/<int:pk>/call-off", sales.CallOff.as_view()),
+    path("locations/<int:pk>/milk-collections", sales.Collections.as_view()),
+    path("milk-collections/<int:pk>/end", sales.EndCollection.as_view()),
+    path("locations/<int:pk>/contacts", sales.Contacts.as_view()),
+    path("farm-contacts/<int:pk>/end", sales.EndContact.as_view()),
     path("bookings", Bookings.as_view()),
     path("bookings/<int:pk>/cancel", BookingCancel.as_view()),
 ]

@@ -6,10 +6,12 @@ from typing import Any
 
 from cases.services.booking import cancel_booking
 from cases.services.calls import defer_call
+from tests.api.herd_examples import HERD_GOOD, HERD_MAY_LIE_AHEAD
 from tests.api.rota_examples import ROTA_GOOD
 from tests.api.world import World
-from tests.message_rows import a_dead_letter, a_gateway_key, a_way, an_unread_reply
 from tests.factories import NOW, PASSWORD
+from tests.message_rows import a_dead_letter, a_gateway_key, a_way, an_unread_reply
+from tests.told_rows import a_collection, a_contact, a_ring, a_sale, a_telling
 
 SOON, LATER = (NOW + timedelta(days=2)).isoformat(), (NOW + timedelta(days=2, hours=4)).isoformat()
 PAST, FUTURE = (NOW - timedelta(minutes=5)).isoformat(), (NOW + timedelta(hours=1)).isoformat()
@@ -161,6 +163,38 @@ GOOD: dict[str, Callable[[World], Example]] = {
         "vet",
     ),
     "stand_down": lambda w: (f"visits/{w.visit().pk}/stand-down", {"reason": "managed"}, "desk"),
+    "told_read": lambda w: (f"told/{a_telling(w).pk}/read", {"who": "Anna"}, "desk"),
+    "ring_tried": lambda w: (f"rings/{a_ring(w).pk}/tried", {"note": "no answer"}, "desk"),
+    "ring_reached": lambda w: (
+        f"rings/{a_ring(w).pk}/reached",
+        {"who": "Anna", "told_at": NOW.isoformat(), "result": "knows"},
+        "desk",
+    ),
+    "enter_sale": lambda w: (
+        "sales",
+        {
+            "location": w.farm.pk,
+            "leaves_at": SOON,
+            "kind": "market",
+            "animals": [w.cow.pk],
+            "groups": [w.pen.pk],
+            "note": "spring sale",
+        },
+        "desk",
+    ),
+    "call_off_sale": lambda w: (f"sales/{a_sale(w).pk}/call-off", {"reason": "lame"}, "desk"),
+    "set_milk_collection": lambda w: (
+        f"locations/{w.farm.pk}/milk-collections",
+        {"weekdays": [0, 2, 4], "at": "07:30"},
+        "desk",
+    ),
+    "end_milk_collection": lambda w: (f"milk-collections/{a_collection(w).pk}/end", {}, "desk"),
+    "add_farm_contact": lambda w: (
+        f"locations/{w.farm.pk}/contacts",
+        {"name": "Relief", "part": "relief", "email": "relief@farm.example", "number": "01632 960321"},
+        "desk",
+    ),
+    "end_farm_contact": lambda w: (f"farm-contacts/{a_contact(w).pk}/end", {}, "desk"),
     "record_treatment": lambda w: (
         f"visits/{w.visit().pk}/treatments",
         {
@@ -341,7 +375,7 @@ GOOD: dict[str, Callable[[World], Example]] = {
     "cancel_booking": lambda w: (f"bookings/{w.booking().pk}/cancel", {"reason": "snow"}, "desk"),
     "take_booked": lambda w: (f"bookings/{w.booking().pk}/take", {"vet": w.vet.pk}, "desk"),
 }
-GOOD |= ROTA_GOOD
+GOOD |= ROTA_GOOD | HERD_GOOD
 # moments that are meant to lie ahead
 MAY_LIE_AHEAD = {
     "propose_repair": {"start", "end"},
@@ -351,7 +385,7 @@ MAY_LIE_AHEAD = {
     "record_treatment": {"last_given_at"},
     "check_treatment": {"last_given_at"},
     "move_kit": {"ready_at"},
-}
+} | HERD_MAY_LIE_AHEAD
 
 
 def deferred(world: World) -> int:
