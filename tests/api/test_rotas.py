@@ -1,5 +1,6 @@
 """Rotas, swaps, leave, wishes and repairs through the API: who may what, and the whole way of each."""
 
+from datetime import datetime, time
 from typing import Any
 
 import pytest
@@ -21,7 +22,7 @@ from tests.api.rota_examples import (
     some_leave,
 )
 from tests.api.world import World
-from tests.factories import NOW, a_manager, a_practice, a_vet
+from tests.factories import NOW, a_manager, a_practice, a_shift, a_vet
 
 # who may send each write that is another's in the examples
 REFUSED = {
@@ -124,6 +125,22 @@ def test_draft_is_the_managers_and_a_published_rota_everybodys(ours: World, us: 
     for who in (us.desk, us.vet):
         assert who.get("rotas").json()["results"][0]["state"] == "published"
         assert who.get(f"rotas/{draft.pk}/duties").json()["count"] == draft.duties.count()
+
+
+def test_approved_leave_names_the_duties_that_still_stand_against_it(ours: World, us: People) -> None:
+    leave = some_leave(ours)
+    start = datetime.combine(FIRST, time(18), tzinfo=ours.practice.tz)
+    shift = a_shift(ours.vet, start, hours=14)
+    path = f"leave/{leave.pk}/approve"
+    assert_problem(us.manager.post(path, {}), 409, "leave_conflicts")
+    approved = us.manager.post(path, {"in_spite_of_conflicts": True}).json()
+    assert (approved["id"], approved["state"]) == (leave.pk, "approved")
+    (standing,) = approved["standing"]
+    assert (standing["shift"], standing["role"]) == (shift.pk, "first")
+    assert standing["sentence"] == "first on call Mon 1 Jun 18:00 to Tue 2 Jun 08:00"
+    assert datetime.fromisoformat(standing["starts_at"]) == start
+    shift.refresh_from_db()
+    assert shift.ended_at is None
 
 
 def test_swaps_leave_and_wishes_of_others_are_not_shown_to_a_vet(ours: World, us: People) -> None:
