@@ -1,5 +1,6 @@
 """Fixtures every test may ask for: a clean broker, a worker, the whole site, a browser."""
 
+import gc
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -9,10 +10,12 @@ from axe_playwright_python.sync_playwright import Axe
 from celery.contrib.testing.worker import start_worker
 from playwright.sync_api import Page
 
+from dispatch.garbage import look_seldom
 from tests.running import browser
 from tests.running.broker import forget_keys
 from tests.running.emptying import instead_of_flush
 from tests.running.site import Site, StartWorker, Workers
+from tests.running.slowest import slowest_files
 
 # Generated inputs repeat from run to run, and none fails for taking long on a busy machine.
 hypothesis.settings.register_profile(
@@ -25,6 +28,14 @@ QUEUES = ["plan", "build", "messages", "clock"]
 
 
 instead_of_flush()
+gc.disable()  # while the tests are found: a quarter of the time went into looking through what stays
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """Set aside the modules and tests found, which live to the end, and collect what each test leaves."""
+    look_seldom()
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)
@@ -111,6 +122,12 @@ def axe() -> Callable[..., list[str]]:
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Name each skipped test, so that none is missed in silence."""
+    """Name each skipped test, so that none is missed in silence, and the slowest files if asked."""
+    shown = terminalreporter.config.getoption("durations")
+    if shown is not None:
+        terminalreporter.section("slowest files")
+        reports = [report for kind in terminalreporter.stats.values() for report in kind]
+        for line in slowest_files(reports, shown):
+            terminalreporter.write_line(line)
     for report in terminalreporter.stats.get("skipped", []):
         terminalreporter.write_line(f"NOT RUN {report.nodeid}: {report.longrepr[2]}", yellow=True, bold=True)
