@@ -8,7 +8,7 @@ from django.db import transaction
 
 from cases.access import entry_for_update, medicine_for_update
 from cases.errors import EntryInForce
-from cases.medicines.entry import Entry, Product, Says, Use, entry_problem, kind_said, product_problem
+from cases.medicines.entry import Entry, Product, Says, Use, entry_problem, kind_said
 from cases.medicines.entry import strength_of as strength_said
 from cases.medicines.reading import read_sheet
 from cases.medicines.writing import write_sheet
@@ -223,12 +223,10 @@ def columns(row: LabelPeriod) -> dict[str, Any]:
 
 def _well_formed(entry: Entry) -> None:
     """Refuse what the formulary's own file would refuse, in the same words."""
-    wrong = product_problem(entry.product, entry.mg_per_ml)
+    problems = read_sheet(write_sheet([entry])).problems
+    wrong = (problems[0].column, problems[0].sentence) if problems else None
     if wrong is None and entry.use is not None and entry.says is not None:
         wrong = entry_problem(entry.use, entry.says, entry.valid_from, entry.valid_until)
-    if wrong is None:
-        problems = read_sheet(write_sheet([entry])).problems
-        wrong = (problems[0].column, problems[0].sentence) if problems else None
     if wrong is not None:
         raise BadInput(field=wrong[0], problem=wrong[1])
 

@@ -14,6 +14,7 @@ ROOMS = (
     ("/rechecks/", "Rechecks", ("reception", "vet")),
     ("/aftercare/", "Aftercare", ("reception", "vet")),
     ("/messages/", "Messages", ("reception", "vet")),
+    ("/medicines/", "Medicines", ("vet", "manager")),
     ("/rota/", "Rota", ("reception", "vet")),
     ("/rest/", "Rest report", ("manager",)),
     ("/story/", "What was done", ("manager", "reception")),

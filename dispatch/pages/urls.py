@@ -11,7 +11,10 @@ from cases.pages import (
     procedures,
     rechecks,
     records,
+    ringing,
+    sales,
     take,
+    told,
     treat,
     visit,
 )

@@ -7,7 +7,21 @@ from django.apps import apps
 from django.db import connection
 from django.test import Client
 
-from cases.models import Batch, BookedVisit, Call, LabelPeriod, ProcedureRecord, Recheck, Visit, Withdrawal
+from cases.models import (
+    Batch,
+    BookedVisit,
+    Call,
+    FarmContact,
+    LabelPeriod,
+    MilkCollection,
+    ProcedureRecord,
+    Recheck,
+    Ring,
+    Sale,
+    Telling,
+    Visit,
+    Withdrawal,
+)
 from cases.services.calls import defer_call
 from cases.services.drive_home import say_if_fit
 from dispatch.models import Offer
@@ -30,6 +44,7 @@ from rotas.services.replies import keep_reply, look_at
 from tests.api.world import World
 from tests.factories import a_neighbour
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
+from tests.told_rows import a_collection, a_contact, a_ring, a_sale, a_telling
 
 DESK = (Role.RECEPTION, Role.MANAGER)
 ALL = (*DESK, Role.VET)
@@ -79,6 +94,11 @@ class Evening:
     procedure: ProcedureRecord
     recalled: LabelPeriod
     batch: Batch
+    ring: Ring
+    telling: Telling
+    sale: Sale
+    collection: MilkCollection
+    contact: FarmContact
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -104,6 +124,7 @@ class Evening:
             "/rechecks/": ALL,
             "/rechecks/table/": ALL,
             "/aftercare/": ALL,
+            f"/sales/?farm={self.world.farm.pk}": ALL,
             "/medicines/": ALL,
             f"/medicines/{self.world.medicine.pk}/": ALL,
             "/medicines/file/": (Role.MANAGER,),
@@ -205,6 +226,15 @@ class Evening:
             f"/rechecks/visits/{self.finished.pk}/event/": ALL,
             f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
             f"/aftercare/messages/{self.unsent.pk}/again/": DESK,
+            f"/aftercare/rings/{self.ring.pk}/tried/": ALL,
+            f"/aftercare/rings/{self.ring.pk}/reached/": ALL,
+            f"/aftercare/told/{self.telling.pk}/read/": ALL,
+            "/sales/": ALL,
+            f"/sales/{self.sale.pk}/call-off/": ALL,
+            "/sales/collections/": ALL,
+            f"/sales/collections/{self.collection.pk}/end/": ALL,
+            "/sales/contacts/": ALL,
+            f"/sales/contacts/{self.contact.pk}/end/": ALL,
             f"/messages/{self.unsent.pk}/again/": ALL,
             f"/messages/{self.unsent.pk}/told/": ALL,
             f"/messages/{self.unsent.pk}/close/": ALL,
@@ -258,6 +288,11 @@ def an_evening(world: World) -> Evening:
         procedure=world.procedure(visit, done=True),
         recalled=world.recalled_entry(),
         batch=world.batch(),
+        telling=a_telling(world),
+        ring=a_ring(world),
+        sale=a_sale(world),
+        collection=a_collection(world),
+        contact=a_contact(world),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)
