@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
 from cases.models import AnswerHow, Recheck, RecheckAnswer
@@ -20,6 +21,7 @@ from rotas.errors import DeskError
 from rotas.pages.fields import refuse_unstorable, text
 
 
+@csrf_exempt  # no cookie gives any right here: the signed address alone does, also where cookies are off
 @never_cache
 @require_http_methods(["GET", "POST"])
 def fine(request: HttpRequest, token: str) -> HttpResponse:

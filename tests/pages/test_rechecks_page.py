@@ -45,7 +45,7 @@ def test_a_refused_result_keeps_what_was_typed_and_says_why(evening: Evening) ->
 
 
 def test_opening_the_answer_page_changes_nothing_and_pressing_twice_answers_once(evening: Evening) -> None:
-    recheck, farm = own(evening), Client()
+    recheck, farm = own(evening), Client(enforce_csrf_checks=True)  # a telephone without cookies
     before = rows()
     page = farm.get(path_of(recheck))
     assert (page.status_code, page.headers["Referrer-Policy"]) == (200, "no-referrer")
