@@ -181,7 +181,7 @@ def _held_on(entry: LabelPeriod, day: date) -> bool:
 def entries_of(medicine: Medicine) -> list[Entry]:
     """Return a medicine's entries, or one row that only says that it is held."""
     product = Product(medicine.substance, medicine.strength, medicine.form)
-    kind, strength = medicine.kind, medicine.mg_per_ml
+    kind, strength = medicine.kind, strength_said(product, medicine.mg_per_ml)
     rows = sorted(medicine.periods.all(), key=_in_order)
     found = [
         Entry(product, kind, strength, use_of(row), says_of(row), row.valid_from, row.valid_until)

@@ -6,7 +6,7 @@ from typing import Any
 from django.db import transaction
 
 from cases.errors import SheetRefused
-from cases.medicines.entry import Entry, Product
+from cases.medicines.entry import Entry, Product, strength_of
 from cases.medicines.merging import Change, Held, Known, plan_import
 from cases.medicines.reading import Sheet, read_sheet
 from cases.medicines.starter import starter_rows
@@ -76,12 +76,16 @@ def _planned(practice: Practice, sheet: Sheet, *, lock: bool = False) -> Change:
     if lock:
         Practice.objects.select_for_update().get(pk=practice.pk)
         medicines = medicines.select_for_update()
-    held = {_product(row): Held(row.kind, row.mg_per_ml, row.active) for row in medicines}
+    held = {_product(row): _held(row) for row in medicines}
     return plan_import(held, [_known(row) for row in entries], sheet)
 
 
 def _product(row: Medicine) -> Product:
     return Product(row.substance, row.strength, row.form)
+
+
+def _held(row: Medicine) -> Held:
+    return Held(row.kind, strength_of(_product(row), row.mg_per_ml), row.active)
 
 
 def _known(row: LabelPeriod) -> Known:
