@@ -11,4 +11,5 @@ class CasesConfig(AppConfig):
 
     def ready(self) -> None:
         """Register those who understand what farms answer by text message."""
+        import_module("cases.services.acknowledging")
         import_module("cases.services.recheck_replies")

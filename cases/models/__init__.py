@@ -51,9 +51,9 @@ from cases.models.recheck import (
     RecheckAttempt,
     RecheckState,
 )
-from cases.models.reminder import AckHow, Reminder, ReminderKind, ReminderState
+from cases.models.reminder import Reminder, ReminderKind, ReminderState
 from cases.models.sale import MilkCollection, Sale, SaleKind, SaleLot
-from cases.models.telling import FarmContact, Ring, RingTry, RingWhy, Telling
+from cases.models.telling import AckHow, FarmContact, Ring, RingTry, RingWhy, Telling
 from cases.models.treatment import Treatment, WeightKnownBy
 from cases.models.visit import (
     ACTIVE_VISITS,

@@ -10,7 +10,7 @@ from cases.models.client import Animal, Client, Group, Location
 from cases.models.medicine import Commodity
 from cases.models.recheck import Recheck
 from cases.models.sale import Sale
-from cases.models.telling import Ring
+from cases.models.telling import AckHow, Ring
 from cases.models.treatment import Treatment
 from cases.models.withdrawal import Withdrawal
 from rotas.models import OutboxMessage, PracticeRow, PracticeRowQuerySet
@@ -38,14 +38,6 @@ class ReminderKind(models.TextChoices):
     SALE_HELD = "sale_held", "sale of an animal that is held"
     MEAT_SOON = "meat_soon", "meat soon clear, before a sale"
     LONG_HOLD = "long_hold", "long hold, monthly"
-
-
-class AckHow(models.TextChoices):
-    """How it was said that a message has been read."""
-
-    LINK = "link", "on the page"
-    TEXT = "text", "by text message"
-    TELEPHONE = "telephone", "on the telephone"
 
 
 class ReminderQuerySet(PracticeRowQuerySet):

@@ -43,6 +43,14 @@ class FarmContact(PracticeRow):
         return f"{self.name} ({self.get_part_display()})"
 
 
+class AckHow(models.TextChoices):
+    """How it was said that a message has been read."""
+
+    LINK = "link", "on the page"
+    TEXT = "text", "by text message"
+    TELEPHONE = "telephone", "on the telephone"
+
+
 class RingWhy(models.TextChoices):
     """Why somebody has to ring."""
 
@@ -97,6 +105,11 @@ class Ring(PracticeRow):
     def __str__(self) -> str:
         return f"ring {self.location}"
 
+    @property
+    def key(self) -> str:
+        """The entry's own key as text, for names on a page."""
+        return str(self.pk)
+
 
 class RingTry(PracticeRow):
     """A call that reached nobody. Written once, never changed."""
@@ -141,7 +154,7 @@ class Telling(PracticeRow):
     expires_at = models.DateTimeField()
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.CharField(max_length=120, blank=True)
-    acknowledged_how = models.CharField(max_length=10, blank=True)
+    acknowledged_how = models.CharField(max_length=10, choices=AckHow, blank=True)
 
     objects = TellingQuerySet.as_manager()
 

@@ -8,7 +8,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from cases.models import Recheck, RecheckState, Reminder, Withdrawal, WithdrawalState
+from cases.models import Recheck, RecheckState, Reminder, Sale, Withdrawal, WithdrawalState
+from cases.pages.told_list import to_ring, told_lately
 from cases.services.rechecks import record_result
 from rotas.access import find
 from rotas.errors import DeskError
@@ -26,17 +27,18 @@ SHOWN = 100
 @require_GET
 def show(request: HttpRequest) -> HttpResponse:
     """Show what is owed, soonest first."""
-    return render(request, "cases/aftercare.html", _shown(request))
+    return render(request, "cases/aftercare.html", shown(request))
 
 
 @member_page(Role.RECEPTION, Role.VET)
 @require_GET
 def live(request: HttpRequest) -> HttpResponse:
     """Show what changes, for the page that is open already."""
-    return render(request, "cases/aftercare_live.html", _shown(request))
+    return render(request, "cases/aftercare_live.html", shown(request))
 
 
-def _shown(request: HttpRequest) -> dict[str, Any]:
+def shown(request: HttpRequest) -> dict[str, Any]:
+    """Return all that the page shows."""
     practice, now = request.user.practice, timezone.now()
     held = Withdrawal.objects.for_practice(practice).select_related(
         "treatment__medicine",
@@ -55,6 +57,9 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         .filter(state="waiting")
         .select_related("location")
         .order_by("send_at")[:SHOWN],
+        "rings": to_ring(practice, now),
+        "told": told_lately(practice),
+        "sales": Sale.objects.for_practice(practice).coming(now).order_by("leaves_at")[:SHOWN],
         "failed": outbox.failed().order_by("-not_before", "-pk")[:SHOWN],
         "mails": outbox.exclude(state=MessageState.FAILED).order_by("-not_before", "-pk")[:20],
         "may_send": request.user.holds(Role.RECEPTION),
@@ -70,7 +75,7 @@ def result(request: HttpRequest, recheck_id: int) -> HttpResponse:
     try:
         return done_once(request, now, lambda: _close(request, recheck_id, now))
     except DeskError as error:
-        page = _shown(request) | {"error": error, "at": recheck_id, "form": request.POST}
+        page = shown(request) | {"error": error, "at": recheck_id, "form": request.POST}
         return render(request, "cases/aftercare.html", page, status=error.status)
 
 

@@ -11,9 +11,11 @@ from cases.followups.codes import number_of
 from cases.models import AckHow, Client, FarmContact, Telling
 from cases.services.herd_facts import farm_locked
 from cases.services.telling import required, tell
+from rotas import replies
 from rotas.access import find, require_role
 from rotas.errors import NotFound
-from rotas.models import Member, Practice, Role
+from rotas.models import Member, Role
+from rotas.replies import Reply
 
 OK = re.compile(r"\s*ok(?:ay)?[\s.:,]+([a-z0-9]{2,12})\b", re.IGNORECASE)
 LONGEST_NAME = 120
@@ -40,14 +42,14 @@ def read_by_link(token: str, now: datetime) -> Telling:
     return _read(telling, name, AckHow.LINK, None, now)
 
 
-def read_by_text(
-    *, practice: Practice, number: str, text: str, at: datetime, key: str, now: datetime
-) -> str | None:
+@replies.register
+def read_by_text(reply: Reply) -> str | None:
     """Take "OK" with a code as a word that it was read; return what to say back, None if it is none.
 
     The sender's number has to be one of the farm's: a code alone answers nothing.
     """
-    said = OK.match(text)
+    practice, number, now = reply.practice, reply.from_number, reply.now
+    said = OK.match(reply.text)
     row = said and number_of(said.group(1))
     if not row:
         return None

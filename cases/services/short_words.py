@@ -20,14 +20,15 @@ def text_of(location: Location, bundle: list[Judged], *, code: str, link: str) -
     return short_text(
         Lines(
             head=f"{location.name}:",
-            told=[line for each in bundle for line in [_line(each)] if line],
+            told=[line for each in bundle for line in [line_of(each)] if line],
             instead=f"{count}: too much for a text. Read it before the next milking: {link} or {ring}.",
             tail=f"In doubt leave it out, {ring}." + (f" Read? Answer OK {code}" if code else ""),
         )
     )
 
 
-def _line(each: Judged) -> str:
+def line_of(each: Judged) -> str:
+    """Return what is told of one reminder in one short line."""
     reminder = each.reminder
     if reminder.recheck is not None:
         return f"Please look: {reminder.recheck.action}. {short_answer(reminder.recheck)}"

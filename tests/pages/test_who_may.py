@@ -12,6 +12,7 @@ from tests.pages.site import ALL, Evening, at, rows
 
 OPEN_TO_ALL = {
     "/fine/<str:token>/",
+    "/told/<str:token>/",
     "/sign-in/",
     "/sign-out/",
     "/sign-in/standing/",

@@ -8,8 +8,10 @@ import pytest
 from cases.models import FarmContact, Reminder, Ring, Telling, Withdrawal
 from cases.services import acknowledging, ringing
 from cases.services.reminders import queue_due
+from rotas import replies
 from rotas.errors import AlreadyDone, BadInput, NotAllowed, NotFound
 from rotas.models import AuditLine, MessageState, OutboxMessage
+from rotas.replies import Reply
 from tests import factories
 from tests.cases.services.shed import Shed
 from tests.factories import NOW
@@ -36,9 +38,9 @@ def given(shed, now=SUNDAY) -> Telling:
 
 
 def text(shed, number, words, now=SUNDAY):
-    return acknowledging.read_by_text(
-        practice=shed.practice, number=number, text=words, at=now, key="m1", now=now
-    )
+    """Hand a text in as the gateway does; None where nobody understood it."""
+    answered = replies.offer(Reply(shed.practice, number, words, now, "m1", now))
+    return answered and answered.sentence
 
 
 def test_the_message_asks_for_a_word_and_the_link_settles_it_once(shed):
