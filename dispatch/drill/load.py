@@ -41,6 +41,7 @@ def load(reminders: int, now: datetime) -> None:
 
 def _farms(vet: Any, numbers: range, now: datetime) -> None:
     """Write farms, at each a visit that is over, and one check that the farmer is reminded of."""
+    from cases.followups import table_now
     from cases.models import BookedVisit, Client, Location, Recheck, Reminder, Visit
 
     def made(model: Any, of: Callable[[int], dict[str, object]]) -> list[Any]:
@@ -57,7 +58,7 @@ def _farms(vet: Any, numbers: range, now: datetime) -> None:
     over = {"vet": vet, "state": "finished", "accepted_at": now - 5 * HOUR, "finished_at": now - 4 * HOUR}
     visits = made(Visit, lambda i: {"booked": booked[i], **over})
     check = {"template": "fu_calving", "step": 1, "who": "farmer_self", "action": "cow up, eating"}
-    check |= {"importance": "must", "anchor": "visit_end"}
+    check |= {"importance": "must", "anchor": "visit_end", "table_version": table_now().version}
     owed = {**check, "due_at": now - DUE}
     rechecks = made(Recheck, lambda i: {"visit": visits[i], "location": farms[i], **owed})
     due = {"kind": "recheck", "about_at": now - DUE, "send_at": now - DUE}
