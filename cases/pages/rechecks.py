@@ -79,6 +79,7 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "oldest": min((row.due_at for row in rows if row.overdue), default=None),
         "outcomes": AttemptOutcome.choices,
         "is_vet": request.user.holds(Role.VET),
+        "may_take": request.user.holds(Role.RECEPTION),
         "version": table_now().version,
         "now": now,
     }
@@ -111,6 +112,7 @@ def calls_of(vet: Vet, now: datetime) -> dict[str, Any]:
         "now_at": axis.share(now),
         "outcomes": AttemptOutcome.choices,
         "is_vet": True,
+        "may_take": vet.member.holds(Role.RECEPTION),
         "back": "mine",
     }
 

@@ -32,11 +32,6 @@ class Owed:
     pointless: bool
     visit: Visit | None
 
-    @property
-    def not_fine(self) -> RecheckAnswer | None:
-        """The farm's word that something is wrong, if it said so."""
-        return next((answer for answer in self.recheck.answers.all() if not answer.fine), None)
-
 
 def owed(practice: Practice, now: datetime) -> list[Owed]:
     """Return everything overdue, however old, and what is due in the coming week.

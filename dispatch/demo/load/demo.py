@@ -13,6 +13,7 @@ from dispatch.demo.load.farms import write_clients, write_medicines
 from dispatch.demo.load.letters import withdraw_answered
 from dispatch.demo.load.people import write_people, write_practice
 from dispatch.demo.load.rota import write_bookings, write_cover, write_rota, write_said, write_worked
+from dispatch.demo.load.tried import ring_early
 from dispatch.demo.scenario import kinds
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.services.planning import ask_for_plan
@@ -98,6 +99,7 @@ def _lay(cast: Cast, clock: EveningClock, since: datetime) -> int:
     write_said(cast, clock)
     write_bookings(cast, clock)
     calls = Evening(cast, clock).play(since)
+    ring_early(cast, clock)
     withdraw_answered(cast.practice, clock.now)
     story.tell(cast.practice, clock.now, story.LAID, f"An evening with {calls} calls laid", calls=calls)
     return calls

@@ -50,6 +50,7 @@ STORY = {
     "practice_loaded", "call_taken", "call_advised", "call_deferred", "call_handed_over", "call_served",
     "offer_made", "offer_accepted", "visit_set_out", "visit_on_farm", "visit_estimate", "visit_finished",
     "visit_home", "treatment_recorded", "rechecks_started", "duty_recorded", "shift_added", "visit_booked",
+    "recheck_tried",
     "demo_evening_laid",
 }  # fmt: skip
 
