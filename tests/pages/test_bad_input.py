@@ -105,6 +105,7 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
         local(evening.booking.window.lower).strftime(MINUTE),
         local(evening.booking.window.upper).strftime(MINUTE),
     )
+    now = local(world.now).strftime(MINUTE)
     examples: dict[str, dict[str, str]] = {
         "/calls/take/": {
             "species": "cattle", "complaint": "dystocia_cattle", "caller_phone": "01632 960123",
@@ -149,6 +150,19 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
         "off": {"weekday": "3", "role": "first", "starts_on": "2026-06-01", "ends_on": "2026-09-01"},
         "seconds": {"starts_on": "2026-06-01", "ends_on": "2026-09-01"},
         "/report/": {},
+        "calving": {"animal": str(world.cow.pk), "calved_at": now, "note": "twins"},
+        "move": {"animal": str(world.cow.pk), "group": str(world.pen.pk), "moved_at": now},
+        "test": {
+            "animal": str(world.cow.pk), "commodity": "milk", "taken_at": now, "test": "inhibitor test",
+            "tested_by": "the dairy", "result": "failed", "note": "bulk tank too",
+        },
+        "left": {
+            "animal": str(world.cow.pk), "kind": "euthanised", "route": "dead_stock", "at": now,
+            "method": "injection", "buyer": "nobody", "buyer_email": "x@x.example",
+            "told_in_writing": "nothing",
+        },
+        "milking": {"system": "twice", "times": "05:30, 16:30"},
+        f"/holds/{evening.hold.pk}/end/": {"ends_at": tomorrow, "reason": "blood is clear"},
     }  # fmt: skip
     last = action.split("?")[0].rstrip("/").split("/")[-1]
     return examples.get(action.split("?")[0]) or examples.get(last, {})
@@ -170,7 +184,7 @@ LOOKS = ("/medicines/file/look/", "/medicines/starter/look/")
 """Forms that write nothing; they lead to the ones that take what was looked at."""
 PLACES = (
     "/calls/take/", "/calls/", "/visits/", "/withdrawals/", "/book/", "/aftercare/", "/rota/", "/rest/",
-    "/mine/", "/offers/", "/medicines/",
+    "/mine/", "/offers/", "/medicines/", "/sales/", "/farms/", "/holds/",
 )  # fmt: skip
 
 
