@@ -47,7 +47,14 @@ class Lines:
     def __init__(self, mail: BaseEmailBackend | None = None) -> None:
         self._mail = MailLine(mail or get_connection())
         self._gateways: dict[str, Line] = {}
+        self._practices: dict[int, Practice] = {}
         self.down: set[tuple[int | None, str]] = set()
+
+    def practice(self, pk: int) -> Practice:
+        """Return a practice as it stood when the run first met it."""
+        if pk not in self._practices:
+            self._practices[pk] = Practice.objects.get(pk=pk)
+        return self._practices[pk]
 
     def hand_over(self, practice: Practice, channel: str, letter: Letter) -> Taken | Trouble:
         """Give the letter to the practice's line for the channel."""

@@ -91,7 +91,12 @@ class GatewayReceipts(SignedDoor):
     """Delivery receipts."""
 
     @extend_schema(
-        operation_id="take_receipt", parameters=SIGNED, request=ReceiptGiven, responses=Kept, auth=[]
+        operation_id="take_receipt",
+        summary="A signed delivery receipt",
+        parameters=SIGNED,
+        request=ReceiptGiven,
+        responses=Kept,
+        auth=[],
     )
     def post(self, request: Request) -> Response:
         """Take the gateway's word on what became of a message; the same event twice is taken once."""
@@ -111,7 +116,14 @@ class GatewayReceipts(SignedDoor):
 class GatewayReplies(SignedDoor):
     """Replies."""
 
-    @extend_schema(operation_id="take_reply", parameters=SIGNED, request=ReplyGiven, responses=Kept, auth=[])
+    @extend_schema(
+        operation_id="take_reply",
+        summary="A signed reply",
+        parameters=SIGNED,
+        request=ReplyGiven,
+        responses=Kept,
+        auth=[],
+    )
     def post(self, request: Request) -> Response:
         """Keep what somebody wrote, then answer it by rule or put it before a person."""
         practice, event, given, now = self.signed(request, ReplyGiven)
@@ -152,13 +164,20 @@ class KeyDoor(Door):
 class GatewayKeys(KeyDoor):
     """Shared secrets with the gateway."""
 
-    @extend_schema(operation_id="list_gateway_keys", parameters=[Listing], responses=KeyShown(many=True))
+    @extend_schema(
+        operation_id="list_gateway_keys",
+        summary="Secrets of the gateway",
+        parameters=[Listing],
+        responses=KeyShown(many=True),
+    )
     def get(self, request: Request) -> Response:
         """Secrets by name, newest first."""
         self.asked(Listing)
         return self.page_of(GatewayKey.objects.for_practice(self.practice).order_by("-pk"), KeyShown)
 
-    @extend_schema(operation_id="make_gateway_key", request=Nothing, responses={201: KeyShown})
+    @extend_schema(
+        operation_id="make_gateway_key", summary="Make a secret", request=Nothing, responses={201: KeyShown}
+    )
     @once
     def post(self, request: Request) -> Response:
         """Make a secret. Two stand at once, so that the gateway changes over without a gap."""
@@ -169,7 +188,7 @@ class GatewayKeys(KeyDoor):
 class GatewaySecret(KeyDoor):
     """One secret."""
 
-    @extend_schema(operation_id="show_gateway_secret", responses=SecretShown)
+    @extend_schema(operation_id="show_gateway_secret", summary="Show a secret", responses=SecretShown)
     def get(self, request: Request, pk: int) -> Response:
         """Show a standing secret; it is worked out and kept nowhere."""
         secret = secret_shown(key_id=pk, actor=self.member)
@@ -179,7 +198,9 @@ class GatewaySecret(KeyDoor):
 class GatewayKeyEnd(KeyDoor):
     """One secret, ended."""
 
-    @extend_schema(operation_id="end_gateway_key", request=Nothing, responses=KeyShown)
+    @extend_schema(
+        operation_id="end_gateway_key", summary="End a secret", request=Nothing, responses=KeyShown
+    )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Let a secret sign nothing more."""

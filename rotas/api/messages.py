@@ -65,7 +65,10 @@ class Messages(MessageDoor):
     """The outbox."""
 
     @extend_schema(
-        operation_id="list_messages", parameters=[MessagesAsked], responses=MessageShown(many=True)
+        operation_id="list_messages",
+        summary="Messages",
+        parameters=[MessagesAsked],
+        responses=MessageShown(many=True),
     )
     def get(self, request: Request) -> Response:
         """Messages by where they stand, newest first; those that reached nobody, unless said."""
@@ -78,7 +81,12 @@ class Messages(MessageDoor):
 class MessageAgain(MessageDoor):
     """One message, once more."""
 
-    @extend_schema(operation_id="try_message_again", request=Nothing, responses=MessageShown)
+    @extend_schema(
+        operation_id="try_message_again",
+        summary="Send a message once more",
+        request=Nothing,
+        responses=MessageShown,
+    )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Let a message that reached nobody wait once more, after somebody has seen to the cause."""
@@ -90,7 +98,12 @@ class MessageAgain(MessageDoor):
 class MessageTold(MessageDoor):
     """One message, told by voice."""
 
-    @extend_schema(operation_id="tell_message_by_telephone", request=ToldGiven, responses=MessageShown)
+    @extend_schema(
+        operation_id="tell_message_by_telephone",
+        summary="Say who was told by telephone",
+        request=ToldGiven,
+        responses=MessageShown,
+    )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Write down who was told by telephone; that clears the message."""
@@ -102,7 +115,9 @@ class MessageTold(MessageDoor):
 class MessageClose(MessageDoor):
     """One message, no longer needed."""
 
-    @extend_schema(operation_id="close_message", request=CloseGiven, responses=MessageShown)
+    @extend_schema(
+        operation_id="close_message", summary="Close a message", request=CloseGiven, responses=MessageShown
+    )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Close a message that reached nobody and need not any more, with the reason."""

@@ -49,13 +49,20 @@ class WayGiven(Shape):
 class MyReach(Door):
     """My own ways."""
 
-    @extend_schema(operation_id="list_my_ways", parameters=[Listing], responses=WayShown(many=True))
+    @extend_schema(
+        operation_id="list_my_ways", summary="My ways", parameters=[Listing], responses=WayShown(many=True)
+    )
     def get(self, request: Request) -> Response:
         """Ways by which I am reached, first choice first."""
         self.asked(Listing)
         return self.page_of(Reach.objects.filter(member=self.member).standing(), WayShown)
 
-    @extend_schema(operation_id="add_my_way", request=WayGiven, responses={201: WayShown})
+    @extend_schema(
+        operation_id="add_my_way",
+        summary="Add a way to reach me",
+        request=WayGiven,
+        responses={201: WayShown},
+    )
     @once
     def post(self, request: Request) -> Response:
         """Add a way by which I am reached."""
@@ -66,7 +73,9 @@ class MyReach(Door):
 class MyReachEnd(Door):
     """One of my ways."""
 
-    @extend_schema(operation_id="end_my_way", request=Nothing, responses=WayShown)
+    @extend_schema(
+        operation_id="end_my_way", summary="End a way to reach me", request=Nothing, responses=WayShown
+    )
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Let a way stand no longer."""

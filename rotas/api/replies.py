@@ -43,7 +43,12 @@ class ReadGiven(Shape):
 class Replies(MessageDoor):
     """Replies of the practice."""
 
-    @extend_schema(operation_id="list_replies", parameters=[RepliesAsked], responses=ReplyShown(many=True))
+    @extend_schema(
+        operation_id="list_replies",
+        summary="Replies",
+        parameters=[RepliesAsked],
+        responses=ReplyShown(many=True),
+    )
     def get(self, request: Request) -> Response:
         """Replies by where they stand, newest first; those that nobody has read, unless said."""
         state = self.asked(RepliesAsked).get("state", InboundState.UNREAD)
@@ -54,7 +59,7 @@ class Replies(MessageDoor):
 class ReplyRead(MessageDoor):
     """One reply, read."""
 
-    @extend_schema(operation_id="read_reply", request=ReadGiven, responses=ReplyShown)
+    @extend_schema(operation_id="read_reply", summary="Read a reply", request=ReadGiven, responses=ReplyShown)
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Say that a person has read a reply that no rule understood, and answer it if need be."""

@@ -196,10 +196,11 @@ def send_claimed(
 def _send(message_id: int, now: datetime, lines: Lines) -> OutboxMessage | None:
     # Not skipping a locked row: a worker that is just claiming may have locked ours in passing, before
     # it saw that it is taken. A row that another has really sent is no longer in this state after the wait.
-    rows = OutboxMessage.objects.select_for_update(of=("self",)).select_related("practice")
-    message = rows.filter(pk=message_id, state=MessageState.SENDING).first()
+    rows = OutboxMessage.objects.select_for_update()
+    message = rows.filter(pk=message_id, state=MessageState.SENDING).order_by().first()
     if message is None:
         return None
+    message.practice = lines.practice(message.practice_id)
     if not message.urgent and outbox.is_quiet(message.practice, now):
         return _wait_for_morning(message, now)
     if message.not_after is not None and now >= message.not_after:

@@ -33,11 +33,12 @@ STRANGE_TEXTS = (
 )
 
 SCHEMA: dict[str, Any] = yaml.safe_load(FILE.read_text(encoding="utf-8"))
+SIGNED = {"take_receipt", "take_reply"}  # a gateway's, with a signature in place of a key: test_gateway
 WRITES = {
     operation["operationId"]: operation
     for methods in SCHEMA["paths"].values()
     for method, operation in methods.items()
-    if method != "get"
+    if method != "get" and operation["operationId"] not in SIGNED
 }
 
 
