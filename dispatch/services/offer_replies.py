@@ -59,15 +59,15 @@ def _vet_at(reply: Reply) -> Vet | None:
 def _offer_with(code: str, vet: Vet, reply: Reply) -> Offer | None:
     """Return the vet's latest offer with the code, so that a late answer still hears what holds."""
     offers: QuerySet[Offer] = Offer.objects.for_practice(reply.practice)
-    lately = offers.filter(vet=vet, made_at__gt=reply.now - LOOKED_BACK).select_related("call")
+    lately = offers.filter(vet=vet, made_at__gt=reply.now - LOOKED_BACK).select_related("call__location")
     return next((offer for offer in lately.order_by("-made_at", "-pk") if code_of(offer.pk) == code), None)
 
 
 def _accept(offer: Offer, vet: Vet, reply: Reply) -> str:
-    visit = accept_offer(offer_id=offer.pk, actor=vet.member, now=reply.now)
-    call = visit.call
-    where = call.location.name if call.location else "a farm not yet known: ring the practice"
-    return f"Call {call.number} is yours: {where}. {call.location.access if call.location else ''}".strip()
+    accept_offer(offer_id=offer.pk, actor=vet.member, now=reply.now)
+    farm = offer.call.location
+    where = f"{farm.name}. {farm.access}".strip() if farm else "a farm not yet known: ring the practice"
+    return f"Call {offer.call.number} is yours: {where}"
 
 
 def _decline(offer: Offer, vet: Vet, reply: Reply, words: str) -> str:
