@@ -14,6 +14,7 @@ from cases.models import (
     FarmContact,
     LabelPeriod,
     MilkCollection,
+    OtherHold,
     ProcedureRecord,
     Recheck,
     Ring,
@@ -41,6 +42,7 @@ from rotas.models import (
 from rotas.services.calendars import make_calendar
 from rotas.services.gateway_keys import make_key
 from rotas.services.replies import keep_reply, look_at
+from tests.api.herd_examples import hold
 from tests.api.world import World
 from tests.factories import a_neighbour
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
@@ -99,6 +101,7 @@ class Evening:
     sale: Sale
     collection: MilkCollection
     contact: FarmContact
+    hold: OtherHold
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -125,6 +128,7 @@ class Evening:
             "/rechecks/table/": ALL,
             "/aftercare/": ALL,
             f"/sales/?farm={self.world.farm.pk}": ALL,
+            f"/farms/{self.world.farm.pk}/held/": ALL,
             "/medicines/": ALL,
             f"/medicines/{self.world.medicine.pk}/": ALL,
             "/medicines/file/": (Role.MANAGER,),
@@ -229,6 +233,11 @@ class Evening:
             f"/aftercare/rings/{self.ring.pk}/tried/": ALL,
             f"/aftercare/rings/{self.ring.pk}/reached/": ALL,
             f"/aftercare/told/{self.telling.pk}/read/": ALL,
+            **{
+                f"/farms/{self.world.farm.pk}/held/{step}/": ALL
+                for step in ("calving", "move", "test", "left", "milking")
+            },
+            f"/holds/{self.hold.pk}/end/": (Role.VET,),
             "/sales/": ALL,
             f"/sales/{self.sale.pk}/call-off/": ALL,
             "/sales/collections/": ALL,
@@ -293,6 +302,7 @@ def an_evening(world: World) -> Evening:
         sale=a_sale(world),
         collection=a_collection(world),
         contact=a_contact(world),
+        hold=OtherHold.objects.get(pk=hold(world)),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)
