@@ -107,10 +107,8 @@ class NeedsReason(DeskError):
 
     code = "needs_override_reason"
     title = "This wants a reason"
-    message = (
-        "{stops} To write it down all the same, give the reason as the vet (override_reason). "
-        "The attending vet decides."
-    )
+    message = "{stops} To write it down all the same, the attending vet gives a reason."
+    errors = ({"pointer": "#/override_reason", "detail": "Give the reason, as the attending vet."},)
 
 
 class SheetRefused(BadInput):

@@ -43,6 +43,11 @@ class Reckoning:
         return self.warn_mg - self.tally.mg
 
     @property
+    def is_within(self) -> bool:
+        """The ceiling is not passed."""
+        return self.tally.mg <= self.warn_mg
+
+    @property
     def sentence(self) -> str:
         """The sum in words, with what is left."""
         left = max(self.left_mg, Decimal(0))
@@ -127,7 +132,7 @@ def _passed(found: Reckoning) -> Iterator[Caution]:
             f"{found._amount(found.stop_mg)}{note}. Stop, unless there is a reason."
         )
         yield Caution("ceiling_stop", Level.STOP, sentence, ceiling.source, ceiling.mark)
-    elif found.tally.mg > found.warn_mg:
+    elif not found.is_within:
         sentence = f"{found._so_far}: above the ceiling. {found._most}{note}"
         yield Caution("ceiling_warn", Level.WARN, sentence, ceiling.source, ceiling.mark)
 

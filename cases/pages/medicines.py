@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from cases.access import batch_in, entry_in, medicine_in
 from cases.medicines.entry import DOSE_UNITS, Says, Use
+from cases.medicines.tables import kind_in_force
 from cases.medicines.vocabulary import ANIMAL_CLASSES, FOOD_SPECIES, KINDS
 from cases.models import Batch, Commodity, LabelPeriod, Mark, Medicine, PeriodUnit, Withdrawal
 from cases.services import batches, formulary
@@ -43,6 +44,7 @@ class MedicineLine:
     """One medicine in the list, with what somebody has to see to."""
 
     row: Medicine
+    kind: str
     entries: int
     silent: int
     unread: int
@@ -91,12 +93,18 @@ def _medicine_line(row: Medicine, today: date) -> MedicineLine:
     entries, held = list(row.periods.all()), list(row.batches.all())
     return MedicineLine(
         row,
+        _kind(row),
         len(entries),
         sum(1 for entry in entries if entry.is_silent),
         sum(1 for entry in entries if entry.needs_confirming and not entry.is_silent),
         [batch for batch in held if batch.has_expired(today)],
         [batch for batch in held if 0 <= (batch.expires_on - today).days <= SOON],
     )
+
+
+def _kind(row: Medicine) -> str:
+    """Return the class that the warnings go by, in words."""
+    return KINDS[kind_in_force(row.kind, row.substance)]
 
 
 def _add(request: HttpRequest, now: datetime) -> tuple[str, str]:
@@ -127,6 +135,7 @@ def _one(request: HttpRequest, medicine: Medicine) -> dict[str, Any]:
     entries = medicine.periods.select_related("confirmed_by", "medicine", "practice")
     return {
         "medicine": medicine,
+        "kind": _kind(medicine),
         "lines": [_entry_line(row, today) for row in _in_order(entries)],
         "batches": [(row, row.has_expired(today)) for row in medicine.batches.order_by("-expires_on", "pk")],
         "manages": request.user.holds(Role.MANAGER),

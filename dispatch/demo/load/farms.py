@@ -1,9 +1,11 @@
 """Whom the practice serves, and the medicines it carries."""
 
 from collections.abc import Iterator
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
-from cases.models import Animal, Client, ClientPhone, Group, LabelPeriod, Location, Medicine
+from cases.medicines.tables import kind_of
+from cases.medicines.units import mg_per_ml_of
+from cases.models import Animal, Batch, Client, ClientPhone, Group, LabelPeriod, Location, Medicine
 from dispatch.demo.load.story import tell
 from dispatch.demo.scenario import kinds
 from rotas.models import Practice
@@ -96,22 +98,38 @@ def write_medicines(demo: kinds.Scenario, practice: Practice, now: datetime) -> 
 
     The figures are another country's and are shown with that country's name: they are no label.
     """
-    rows = {
-        medicine.id: Medicine(
-            practice=practice, substance=medicine.substance, strength=medicine.strength, form=medicine.form
-        )
-        for medicine in demo.medicines
-    }
+    rows = {medicine.id: _medicine(practice, medicine) for medicine in demo.medicines}
     Medicine.objects.bulk_create(rows.values())
     LabelPeriod.objects.bulk_create(
         _period(rows[medicine.id], period) for medicine in demo.medicines for period in medicine.periods
     )
+    today = practice.local(now).date()
+    Batch.objects.bulk_create(
+        Batch(
+            practice=practice,
+            medicine=rows[medicine.id],
+            number=batch.number,
+            expires_on=today + timedelta(days=batch.days_left),
+        )
+        for medicine in demo.medicines
+        for batch in medicine.batches
+    )
     tell(practice, now, "medicines_loaded", "Medicines and their label periods loaded", medicines=len(rows))
 
 
+def _medicine(practice: Practice, medicine: kinds.DemoMedicine) -> Medicine:
+    return Medicine(
+        practice=practice,
+        substance=medicine.substance,
+        strength=medicine.strength,
+        form=medicine.form,
+        kind=kind_of(medicine.substance),
+        mg_per_ml=mg_per_ml_of(medicine.strength),
+    )
+
+
 def _period(medicine: Medicine, period: kinds.DemoPeriod) -> LabelPeriod:
-    read_in = f"{period.jurisdiction} {period.source}".strip()
-    source = "; ".join(filter(None, (read_in, period.mark, period.note)))
+    source = f"{period.jurisdiction} {period.source}".strip()
     return LabelPeriod(
         practice=medicine.practice,
         medicine=medicine,
@@ -122,4 +140,6 @@ def _period(medicine: Medicine, period: kinds.DemoPeriod) -> LabelPeriod:
         unit=period.unit,
         not_for_use=period.not_for_use,
         source=source[:200],
+        mark=period.mark,
+        note=period.note[:200],
     )

@@ -216,6 +216,14 @@ class DemoPeriod:
 
 
 @dataclass(frozen=True)
+class DemoBatch:
+    """A batch in the cars; `days_left` from the evening to its last day of use, below 0 when expired."""
+
+    number: str
+    days_left: int
+
+
+@dataclass(frozen=True)
 class DemoMedicine:
     """A medicine by its active substance."""
 
@@ -224,6 +232,7 @@ class DemoMedicine:
     strength: str
     form: str
     periods: tuple[DemoPeriod, ...]
+    batches: tuple[DemoBatch, ...]
 
 
 @dataclass(frozen=True)

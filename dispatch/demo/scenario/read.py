@@ -163,14 +163,26 @@ def _location(row: Row, farms: dict[str, Row]) -> kinds.DemoLocation:
 
 
 def _medicines() -> tuple[kinds.DemoMedicine, ...]:
-    periods: dict[str, list[kinds.DemoPeriod]] = {row["id"]: [] for row in _rows("medicines.csv")}
-    for row in _rows("label_periods.csv"):
-        if row["medicine"] not in periods:
-            raise ScenarioError(f"label_periods.csv names {row['medicine']}, which is no medicine here.")
-        periods[row["medicine"]].append(_period(row))
+    ids = [row["id"] for row in _rows("medicines.csv")]
+    periods = _by_medicine("label_periods.csv", ids, _period)
+    batches = _by_medicine("batches.csv", ids, _batch)
     return tuple(
-        build(kinds.DemoMedicine, row, periods=tuple(periods[row["id"]])) for row in _rows("medicines.csv")
+        build(kinds.DemoMedicine, row, periods=tuple(periods[row["id"]]), batches=tuple(batches[row["id"]]))
+        for row in _rows("medicines.csv")
     )
+
+
+def _by_medicine(file: str, ids: list[str], make: Callable[[dict[str, str]], T]) -> dict[str, list[T]]:
+    found: dict[str, list[T]] = {name: [] for name in ids}
+    for row in _rows(file):
+        if row["medicine"] not in found:
+            raise ScenarioError(f"{file} names {row['medicine']}, which is no medicine here.")
+        found[row["medicine"]].append(make(row))
+    return found
+
+
+def _batch(row: dict[str, str]) -> kinds.DemoBatch:
+    return kinds.DemoBatch(row["number"], int(row["days_left"]))
 
 
 def _period(row: dict[str, str]) -> kinds.DemoPeriod:
