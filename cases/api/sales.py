@@ -14,7 +14,7 @@ from rotas.api.lists import Listing
 from rotas.api.shape import Instant, Nothing, Shape, Text, Whole, Word, renamed
 
 
-class HeldShown(serializers.Serializer):
+class HeldInSaleShown(serializers.Serializer):
     """An animal or pen that must not leave then, and what holds it."""
 
     animal = serializers.CharField(source="subject.__str__")
@@ -46,7 +46,7 @@ class EnteredShown(serializers.Serializer):
     """A sale that was entered. What is `held` must not leave then; the farm is told in writing."""
 
     sale = SaleShown()
-    held = HeldShown(many=True)
+    held = HeldInSaleShown(many=True)
 
 
 class SaleGiven(Shape):
