@@ -1,17 +1,21 @@
 """Two practices, their people, and clients that are signed in as them."""
 
 from collections.abc import Iterator
+from copy import deepcopy
 from typing import Any
 from uuid import uuid4
 
 import pytest
 import time_machine
+from django.db import connection
 from knox.models import AuthToken
 from rest_framework.test import APIClient
 
 from rotas.models import Member, Practice, Vet
 from tests.api.world import World
 from tests.factories import NOW, a_manager, a_practice, a_vet, reception
+from tests.running.broker import forget_keys
+from tests.running.undone import undone
 
 API = "/api/v1/"
 
@@ -96,6 +100,23 @@ def ours(db: None, evening: None) -> World:
 @pytest.fixture
 def theirs(db: None, evening: None) -> World:
     return World(NOW, "Theirs")
+
+
+@pytest.fixture(scope="module")
+def two_worlds(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[World, World]]:
+    """Both practices, set once for a file; the clock stands still."""
+    with django_db_blocker.unblock(), time_machine.travel(NOW, tick=False), undone():
+        made = World(NOW), World(NOW, "Theirs")
+        connection.check_constraints()
+        yield made
+
+
+@pytest.fixture
+def both(two_worlds: tuple[World, World]) -> Iterator[tuple[World, World]]:
+    """Both practices, for one test: its objects are its own, and what it writes is undone."""
+    forget_keys()
+    with undone():
+        yield deepcopy(two_worlds)
 
 
 class People:
