@@ -16,7 +16,7 @@ from cases.api.call_steps import ReasonGiven
 from cases.api.farms import Clock
 from cases.models import Commodity, HoldCause, MilkingSystem, ResidueResult
 from cases.services.correcting import cancel_treatment
-from cases.services.farm_holds import held_at
+from cases.services.held_here import held_at
 from cases.services.milking import change_milking
 from cases.services.other_holds import hold_produce, set_hold_end
 from cases.services.residue import record_residue_test

@@ -114,6 +114,14 @@ class Animal(PracticeRow):
     farm_number = models.CharField(max_length=20, blank=True, help_text="The farm's own short number.")
     species = models.CharField(max_length=20)
     in_milk = models.BooleanField(default=False)
+    same_as = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="other_tags",
+        help_text="This tag is another one of that animal: what holds one holds both.",
+    )
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Dead, sold or culled.")
 
     class Meta:

@@ -23,7 +23,7 @@ from cases.models import (
     ResidueResult,
 )
 from cases.services.calving import record_calving
-from cases.services.farm_holds import held_at
+from cases.services.held_here import held_at
 from cases.services.leaving import Left, animal_left, group_left
 from cases.services.milking import change_milking
 from cases.services.other_holds import set_hold_end

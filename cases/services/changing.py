@@ -104,6 +104,7 @@ def change_of(row: Withdrawal, computed: Computed) -> Change:
 def apply(step: Step, *, actor: Member | None, now: datetime, why: str) -> None:
     """Write the new answer into its row, and tell of it as the change asks."""
     row, computed = step.row, step.computed
+    was_at = row.first_saleable_at or row.ends_at
     before = {"state": row.state, "ends_at": row.ends_at, "first_saleable_at": row.first_saleable_at}
     if step.change is Change.SHORTENS:
         row.shorter_from = in_force_from(row, now)
@@ -113,7 +114,6 @@ def apply(step: Step, *, actor: Member | None, now: datetime, why: str) -> None:
     row.save()
     if step.change is Change.SAME:
         return
-    was_at = before["first_saleable_at"] or before["ends_at"]
     tell_change(row, now, shorter=step.change is Change.SHORTENS, why=why, was_at=was_at)
     _write_story(row, actor, now, why, before)
 

@@ -14,7 +14,7 @@ from cases.models import (
     Withdrawal,
     WithdrawalState,
 )
-from cases.services.herd_facts import is_identified
+from cases.services.herd_facts import is_identified, one_animal
 
 HOLDING = (WithdrawalState.RUNNING, WithdrawalState.NEEDS_VET, WithdrawalState.NOT_FOR_USE)
 
@@ -57,9 +57,10 @@ def holds_of(animal: Animal, commodity: str | None = None, *, at: datetime | Non
 
 
 def treated(animal: Animal, prefix: str = "treatment__") -> Q:
-    """Return the treatments that reached the animal, on its own or with a pen that it stood in."""
-    wanted = Q(**{f"{prefix}animal": animal})
-    for stay in animal.stays.all():
+    """Return the treatments that reached the animal, under any of its tags or with a pen that it stood in."""
+    keys = one_animal(animal)
+    wanted = Q(**{f"{prefix}animal__in": keys})
+    for stay in GroupStay.objects.filter(animal__in=keys):
         course = {f"{prefix}group": stay.group_id, f"{prefix}last_given_at__gte": stay.from_at}
         if stay.until_at is not None:
             course[f"{prefix}first_given_at__lt"] = stay.until_at
@@ -69,7 +70,8 @@ def treated(animal: Animal, prefix: str = "treatment__") -> Q:
 
 def unknown_pens(animal: Animal, at: datetime | None = None) -> list[Group]:
     """Return the pens where the animal stands in which an identity is not known."""
-    stays = animal.stays.standing() if at is None else animal.stays.at(at)
+    rows = GroupStay.objects.filter(animal__in=one_animal(animal))
+    stays = rows.standing() if at is None else rows.at(at)
     return [stay.group for stay in stays.select_related("group") if not is_identified(stay.group)]
 
 
@@ -97,8 +99,9 @@ def standing_in(group: Group, at: datetime | None = None) -> list[GroupStay]:
 
 def other_holds_of(animal: Animal, *, at: datetime | None = None) -> list[OtherHold]:
     """Return what holds the animal beside treatments: bought in, a failed test, poisoning."""
-    wanted = Q(animal=animal)
-    for stay in animal.stays.all():
+    keys = one_animal(animal)
+    wanted = Q(animal__in=keys)
+    for stay in GroupStay.objects.filter(animal__in=keys):
         held = Q(group=stay.group_id)
         wanted |= held if stay.until_at is None else held & Q(from_at__lt=stay.until_at)
     for pen in unknown_pens(animal, at):

@@ -50,11 +50,16 @@ def is_identified(group: Group) -> bool:
     return group.all_identified and group.head <= group.stays.standing().count()
 
 
-def calvings_of(animal: Animal | int) -> QuerySet[Calving]:
-    """Return the calvings of an animal that stand, the first first."""
-    return Calving.objects.filter(animal=animal, never=False, corrected_by__isnull=True).order_by(
-        "calved_at", "pk"
-    )
+def one_animal(animal: Animal) -> list[int]:
+    """Return the keys under which one animal is on record: its own, and those of its other tags."""
+    first = animal.same_as_id or animal.pk
+    return list(Animal.objects.filter(Q(pk=first) | Q(same_as=first)).values_list("pk", flat=True))
+
+
+def calvings_of(animal: Animal) -> QuerySet[Calving]:
+    """Return the calvings of an animal that stand, under any of its tags, the first first."""
+    rows = Calving.objects.filter(animal__in=one_animal(animal), never=False, corrected_by__isnull=True)
+    return rows.order_by("calved_at", "pk")
 
 
 def calved_at(treatment: Treatment) -> datetime | None:
@@ -63,12 +68,12 @@ def calved_at(treatment: Treatment) -> datetime | None:
     The first at or after the last dose; without one, a calving shortly before the last dose, which is
     outside a dry-cow label. Of a group, the last of its animals to calve, once all have.
     """
-    if treatment.animal_id is not None:
-        return _calving_for(treatment.animal_id, treatment.last_given_at)
+    if treatment.animal is not None:
+        return _calving_for(treatment.animal, treatment.last_given_at)
     group = treatment.group
     assert group is not None
     stays = stood_during(group, treatment.first_given_at, treatment.last_given_at)
-    animals = set(stays.values_list("animal", flat=True))
+    animals = {stay.animal for stay in stays.select_related("animal")}
     if not animals or not group.all_identified or group.head > len(animals):
         return None
     moments = [_calving_for(animal, treatment.last_given_at) for animal in animals]
@@ -79,7 +84,7 @@ def calved_at(treatment: Treatment) -> datetime | None:
     return max(known) if len(known) == len(moments) else None
 
 
-def _calving_for(animal: int, last_dose: datetime) -> datetime | None:
+def _calving_for(animal: Animal, last_dose: datetime) -> datetime | None:
     rows = calvings_of(animal)
     later = rows.filter(calved_at__gte=last_dose).first()
     found = later or rows.filter(calved_at__gt=last_dose - FRESH).last()

@@ -13,6 +13,7 @@ from cases.models import (
     Commodity,
     EndKind,
     Group,
+    GroupStay,
     HoldCause,
     OtherHold,
     Treatment,
@@ -35,6 +36,7 @@ from cases.services.held import (
 from cases.services.herd_facts import (
     calvings_of,
     herd_of,
+    one_animal,
     standing_treatments,
     stood_during,
 )
@@ -128,9 +130,8 @@ def _never(subject: Animal | Group, commodity: Commodity, at: datetime) -> tuple
     """Say why it is never sold: what died or was put down is dead stock, whatever the dates."""
     if not isinstance(subject, Animal):
         return ()
-    ends = AnimalEnd.objects.filter(
-        animal=subject, undone_at=None, kind__in=(EndKind.DIED, EndKind.EUTHANISED)
-    )
+    dead = (EndKind.DIED, EndKind.EUTHANISED)
+    ends = AnimalEnd.objects.filter(animal__in=one_animal(subject), undone_at=None, kind__in=dead)
     return tuple(f"It {end.get_kind_display()}: dead stock only, never for food." for end in ends)
 
 
@@ -195,7 +196,8 @@ def _may_have_stood_there(animal: Animal, treatment: Treatment) -> bool:
         return False
     if animal.in_milk and not group.in_milk and not calvings_of(animal).filter(calved_at__gte=first).exists():
         return False
-    elsewhere = animal.stays.exclude(group=group).filter(from_at__lte=first).exclude(until_at__lte=last)
+    stays = GroupStay.objects.filter(animal__in=one_animal(animal))
+    elsewhere = stays.exclude(group=group).filter(from_at__lte=first).exclude(until_at__lte=last)
     return not elsewhere.exists()
 
 

@@ -107,10 +107,9 @@ def _gives(treatment: Treatment) -> frozenset[Commodity]:
 def _entry(row: LabelPeriod, *, believed: bool = False) -> LabelEntry:
     """Return the entry; a figure that nobody has read on a label sets no date, only a floor."""
     unread = row.needs_confirming and not believed
-    silent = row.value is None or unread
     return LabelEntry(
         Commodity(row.commodity),
-        None if silent else Length(row.value, Unit(row.unit)),
+        None if row.value is None or unread else Length(row.value, Unit(row.unit)),
         not_for_use=row.not_for_use,
         from_calving=row.from_calving,
         min_dry_days=row.min_dry_days,
@@ -230,8 +229,11 @@ def held_beside(row: Withdrawal, now: datetime) -> bool:
     subject = row.treatment.animal or row.treatment.group
     assert subject is not None
     others: list[Hold] = list(holding(row.treatment, row.commodity, now))
-    beside = other_holds_of if isinstance(subject, Animal) else other_holds_in
-    others += [other for other in beside(subject, at=now) if other.commodity == row.commodity]
+    if isinstance(subject, Animal):
+        beside = other_holds_of(subject, at=now)
+    else:
+        beside = other_holds_in(subject, at=now)
+    others += [other for other in beside if other.commodity == row.commodity]
     return any(not clear(each, now) for each in others if each != row)
 
 

@@ -10,6 +10,7 @@ from cases.models import LabelPeriod, Treatment, Withdrawal
 from cases.services.correcting import cancel_treatment
 from cases.services.milking import change_milking
 from cases.services.selling import sales_of
+from cases.services.tags import say_same_animal
 from cases.services.withdrawing import end_withdrawals
 from rotas.errors import AlreadyDone, FromTheFuture, NotAllowed
 from rotas.models import OutboxMessage
@@ -276,3 +277,19 @@ def test_a_milk_date_of_a_dead_end_is_not_an_end_for_meat(barn):
     assert barn.sold(FIRST_MILKING, "meat") == "no"
     assert barn.sold(at("2026-04-02 00:00") - timedelta(seconds=1), "meat") == "no"
     assert barn.sold(at("2026-04-02 00:00"), "meat") == "yes"
+
+
+def test_a_cow_with_two_tags_is_held_under_both(barn):
+    other = factories.an_animal(barn.farm)
+    barn.give()
+    assert barn.sold(FIRST_MILKING - MINUTE, subject=other) == "yes"
+    said = {"actor": barn.vet.member, "now": NOW + HOUR, "reason": "her lost tag was replaced"}
+    say_same_animal(animal_id=barn.cow.pk, other_id=other.pk, **said)
+    assert barn.sold(FIRST_MILKING - MINUTE, subject=other) == "no"
+    barn.give(animal_id=other.pk, first_given_at=NOW + 12 * HOUR, now=NOW + 12 * HOUR)
+    assert barn.sold(FIRST_MILKING) == "no"
+    assert barn.sold(at("2026-03-18 16:30")) == "yes"
+    barn.calved(NOW + 13 * HOUR, cow=other)
+    assert barn.sold(at("2026-03-18 16:30")) == "no"  # the colostrum of one is that of the other
+    with pytest.raises(AlreadyDone):
+        say_same_animal(animal_id=other.pk, other_id=barn.cow.pk, **said)
