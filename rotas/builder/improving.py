@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 from rotas.builder.budget import Budget
 from rotas.builder.cost import broken_in_row
 from rotas.builder.model import Answer, Free, PartModel
-from rotas.builder.neighbourhoods import Kind, block, kinds, picked
+from rotas.builder.neighbourhoods import (
+    Kind,
+    around_a_missed_total,
+    block,
+    days_for_all,
+    kinds,
+    picked,
+    whole_rows,
+)
 from rotas.builder.roster import Row
 from rotas.builder.standing import Rows, Standing
 
@@ -19,6 +27,8 @@ if TYPE_CHECKING:
 FIRST_SIZE = 1200.0  # of a part: see `_area`
 RUNS = 2
 LEAST_AREA = 14
+FIRST_MIX = 900.0  # days of people in a part whose rows are mixed
+MIX_SECONDS = 20.0
 ROWS_EFFORT = 0.2  # for rows found one by one at a time
 PART_EFFORT = 2.0  # deterministic time for one part
 LEAST_SECONDS = 0.05  # in less nothing is found
@@ -32,6 +42,7 @@ class Improver:
     ) -> None:
         self.standing, self.budget, self.seed, self.rows = standing, budget, seed, rows
         self.row_by_row = Kind(block, 0.0)
+        self.mixed = [Kind(way, FIRST_MIX) for way in (days_for_all, whole_rows, around_a_missed_total)]
         self.kinds = kinds(FIRST_SIZE)
         self.lock = Lock()
         self.tries = self.in_vain = 0
@@ -54,14 +65,17 @@ class Improver:
             self._try(rng)
 
     def _try(self, rng: Random) -> None:
-        if self.rows is not None and picked([*self.kinds, self.row_by_row], rng) is self.row_by_row:
+        more = [self.row_by_row, *self.mixed] if self.rows is not None else []
+        kind = picked([*self.kinds, *more], rng)
+        if self.rows is not None and kind is self.row_by_row:
             self._try_rows(self.rows, rng)
+        elif self.rows is not None and kind in self.mixed:
+            self._try_mix(self.rows, kind, rng)
         else:
-            self._try_part(rng)
+            self._try_part(kind, rng)
 
-    def _try_part(self, rng: Random) -> None:
+    def _try_part(self, kind: Kind, rng: Random) -> None:
         with self.lock:
-            kind = picked(self.kinds, rng)
             free = kind.choose(self.standing, self._area(kind), rng)
             stood = {place: self.standing.rows[place] for place in free}
             model = PartModel(self.standing, free)
@@ -70,6 +84,21 @@ class Improver:
         with self.lock:
             self.budget.spend(answer)
             self._settle(kind, free, stood, answer)
+
+    def _try_mix(self, rows: "StandingRows", kind: Kind, rng: Random) -> None:
+        """Make a part anew by mixing rows, and take it where it is no dearer."""
+        from rotas.builder.rows.mixing import Part
+
+        with self.lock:
+            free = kind.choose(self.standing, max(LEAST_AREA, int(kind.size)), rng)
+            stood = {place: self.standing.rows[place] for place in free}
+            part = Part(rows, self.standing, free, 1)
+            self.tries += 1
+        until = max(0.0, self.budget.left() - MIX_SECONDS)
+        found = part.solved(lambda: self.budget.left() - until)
+        with self.lock:
+            self.budget.use(part.effort)
+            self._settle(kind, free, stood, Answer(found or None, False, part.to_the_end, 0.0, part.effort))
 
     def _try_rows(self, rows: "StandingRows", rng: Random) -> None:
         """Find the best row of one person after the other; one as cheap is taken for the sake of change."""

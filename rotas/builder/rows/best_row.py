@@ -68,21 +68,26 @@ class Day(NamedTuple):
     minutes_to: int
 
 
-@compiled
-def search(s: Steps, r: Ranges, row: Ints) -> float:
-    """Fill `row` with types by number (-1 off) and return its price; NEVER where there is none."""
+def best_row(s: Steps, r: Ranges) -> tuple[float, Ints]:
+    """The cheapest row found, as types by number (-1 off), and its price; NEVER where there is none."""
     states = len(s.after) * len(s.allowed) + s.least_off + 1
-    wide, width = 1 + (r.high_weekends - r.low_weekends).max(), 1 + (r.high - r.low).max()
-    now = Labels(np.full((wide, width, states), NEVER), np.zeros((wide, width, states, s.words), np.int64))
-    then = Labels(np.empty_like(now.cost), np.zeros_like(now.counts))
-    back = np.zeros((len(row), wide, width, states), np.int32)
+    size = 1 + int((r.high_weekends - r.low_weekends).max()), 1 + int((r.high - r.low).max()), states
+    now, then = (Labels(np.empty(size), np.zeros((*size, s.words), np.int64)) for _ in range(2))
+    back = np.zeros((len(s.off_price), *size), np.int32)
+    row = np.full(len(s.off_price), -1, dtype=np.int64)
+    return float(_search(s, r, now, then, back, row)), row
+
+
+@compiled
+def _search(s: Steps, r: Ranges, now: Labels, then: Labels, back: Ints, row: Ints) -> float:
+    now.cost[:] = NEVER
     now.cost[0, 0, s.start] = 0.0
     for day in range(len(row)):
         then.cost[:] = NEVER
         today = _day(s, r, back, day)
         for w in range(r.high_weekends[day] - r.low_weekends[day] + 1):
             for m in range(r.high[day] - r.low[day] + 1):
-                for state in range(states):
+                for state in range(then.cost.shape[2]):
                     if now.cost[w, m, state] != NEVER:
                         _have_off(s, today, now, then, w, m, state)
                         _work(s, today, now, then, w, m, state)
@@ -176,13 +181,14 @@ def _too_often(s: Steps, now: Labels, w: int, m: int, state: int, kind: int) -> 
 @compiled
 def _trace(s: Steps, r: Ranges, cost: Floats, back: Ints, row: Ints) -> float:
     """Follow the cheapest label at the end back to day 0."""
-    at = int(cost.argmin())
-    best = cost.flat[at]
+    best, w, m, state = NEVER, 0, 0, 0
+    for v in range(cost.shape[0]):
+        for n in range(cost.shape[1]):
+            for each in range(cost.shape[2]):
+                if cost[v, n, each] < best:
+                    best, w, m, state = cost[v, n, each], v, n, each
     if best == NEVER:
         return NEVER
-    state = at % cost.shape[2]
-    m = at // cost.shape[2] % cost.shape[1]
-    w = at // cost.shape[2] // cost.shape[1]
     runs = len(s.after) * len(s.allowed)
     for day in range(len(row) - 1, -1, -1):
         kind, before = back[day, w, m, state] % BACK - 1, back[day, w, m, state] // BACK

@@ -8,16 +8,19 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from rotas.builder.rows.finding import RowFinder, price_of
-from rotas.builder.rows.master import Master
+from rotas.builder.rows.master import UNSETTLED, Master
 from rotas.builder.rows.shape import Cover, Floats, Ints
 
 WORTH = 1e-6
 FIRST_PRICE = 0.3  # of the price of one short, before anything is known
 LOOK_BACK, STILL = 8, 1e-4  # rounds in which the mix hardly gets cheaper: enough
-SURE = 0.9
-AT_ONCE = 15  # at least one in so many of the people left is settled at a time
+SURE = 0.95
+STEPS = 15  # one in so many of the days left is settled at a time, or more where time is short
+TICK = 1e-3  # seconds
+GRACE = 15.0  # seconds; half a mix is of no use, so the last ones are let end
+WHOLE_ROW = 0.999
 ROUNDS = 3  # of new rows between two settlings
-PROOF_STEPS = 12
+PROOF_STEPS = 20
 Left = Callable[[], float]  # seconds
 
 
@@ -28,6 +31,9 @@ class Generation:
         self.cover, self.finders, self.workers = cover, finders, workers
         self.master = Master(cover)
         self.bound = -np.inf
+        self.mixed = False  # to the end
+        self.effort = 0.0  # deterministic time that the search for rows has taken, about
+        self.settled = np.full(cover.price.shape[:2], UNSETTLED)
 
     def mix(self, left: Left) -> bool:
         """Add rows until the mix hardly gets cheaper; False where time ended before the first was solved."""
@@ -39,11 +45,12 @@ class Generation:
             costs.append(self.master.cost)
             if len(costs) > LOOK_BACK and costs[-LOOK_BACK] - costs[-1] <= STILL * abs(costs[-1]):
                 break
-        return bool(costs) and self.master.solve(max(1.0, left()))
+        self.mixed = left() > 0
+        return bool(costs) and self.master.solve(max(GRACE, left()))
 
     def prove(self) -> None:
         """Bound the cost of any roster at the prices of the mix."""
-        if any(finder.paced for finder in self.finders):
+        if not self.mixed or any(finder.paced for finder in self.finders):
             return
         prices = np.clip(self.master.prices()[0], -self.cover.over, self.cover.under)
         rows = self._found(range(len(self.finders)), prices, PROOF_STEPS)
@@ -55,6 +62,7 @@ class Generation:
         def rows(place: int) -> tuple[list[Ints], float]:
             return self.finders[place].rows(self.cover.price[place] - prices, steps)
 
+        self.effort += sum(self.finders[place].effort * steps for place in places)
         with ThreadPoolExecutor(self.workers) as pool:
             return list(pool.map(rows, places))
 
@@ -68,30 +76,39 @@ class Generation:
         return added
 
     def dive(self, left: Left) -> dict[int, Ints]:
-        """Settle everybody on one of their rows, in the order of how sure the mix is."""
-        settled: dict[int, Ints] = {}
+        """Settle day after day of everybody on what their rows agree on, the surest first."""
         free = [place for place, rows in enumerate(self.master.rows) if rows]
-        while free:
-            for place, at in self._surest(free, left() > 0):
-                self.master.settle(place, at)
-                settled[place] = self.master.rows[place][at]
-            free = [place for place in free if place not in settled]
+        steps = float(STEPS)
+        while any(self.master.largest(place)[0] < WHOLE_ROW for place in free):
+            before = left()
+            self._settle_surest(free, max(1.0, min(steps, STEPS)))
+            free = [place for place in free if (self.settled[place] == UNSETTLED).any()]
             self._renew(free, left)
-        return settled
+            steps = left() / max(TICK, before - left())  # as many more as there is time for
+        return {
+            place: rows[self.master.largest(place)[1]] for place, rows in enumerate(self.master.rows) if rows
+        }
 
-    def _surest(self, free: Sequence[int], time: bool) -> list[tuple[int, int]]:
-        """People with the number of their row; without time for more, everybody that is left."""
-        shares = sorted(((*self.master.largest(place), place) for place in free), key=lambda each: -each[0])
-        sure = sum(share >= SURE for share, _, _ in shares)
-        count = max(1, len(free) // AT_ONCE, sure) if time else len(free)
-        return [(place, at) for _, at, place in shares[:count]]
+    def _settle_surest(self, free: Sequence[int], steps: float) -> None:
+        """Settle every day that is sure, and of the others so many that some steps do, as in largest rows."""
+        open_days = []
+        for place in free:
+            row, agreed = self.master.leading(place)
+            days = np.flatnonzero(self.settled[place] == UNSETTLED)
+            open_days += [(-agreed[day], place, int(day), int(row[day])) for day in days]
+        open_days.sort()
+        sure = sum(-each[0] >= SURE for each in open_days)
+        chosen = open_days[: max(sure, 1 + int(len(open_days) / steps))]
+        for _, place, day, kind in chosen:
+            self.settled[place, day] = kind
+            self.finders[place].settle(day, kind)
+        for place in {place for _, place, _, _ in chosen}:
+            self.master.keep(place, self.settled[place])
 
     def _renew(self, free: Sequence[int], left: Left) -> None:
-        """Mix the rows of those left anew, with rows for what is now wanted of them."""
-        self.master.solve(max(1.0, left()))
+        """Mix the rows anew, with rows for what is now wanted."""
+        self.master.solve(max(GRACE, left()))
         for _ in range(ROUNDS):
-            if not free or left() <= 0:
+            if not free or left() <= 0 or not self._add_rows(free, *self.master.prices(), 1):
                 return
-            if not self._add_rows(free, *self.master.prices(), 1):
-                return
-            self.master.solve(max(1.0, left()))
+            self.master.solve(max(GRACE, left()))

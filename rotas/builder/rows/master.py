@@ -4,8 +4,6 @@ Columns and prices as Dantzig and Wolfe have them (1960, from memory); solved by
 its last basis when rows are added.
 """
 
-from collections.abc import Iterable
-
 import numpy as np
 from ortools.linear_solver import pywraplp
 
@@ -15,6 +13,7 @@ from rotas.builder.rows.shape import Cover, Floats, Ints
 
 NO_ROW = 1e5  # price of a person without a row, while none is known
 WHOLE = 1.0
+UNSETTLED = -2  # of a day, beside types by number and -1, off
 
 
 class Master:
@@ -88,13 +87,14 @@ class Master:
         at = max(range(len(shares)), key=shares.__getitem__)
         return shares[at], at
 
-    def settle(self, place: int, at: int) -> None:
-        """Let the person work this row alone."""
-        for number, share in enumerate(self._shares[place]):
-            share.SetBounds(float(number == at), float(number == at))
+    def leading(self, place: int) -> tuple[Ints, Floats]:
+        """The person's row with the largest share, and by day the share of the rows that agree with it."""
+        rows, (_, at) = np.array(self.rows[place]), self.largest(place)
+        shares = np.array([share.solution_value() for share in self._shares[place]])
+        return rows[at], ((rows == rows[at]) * shares[:, None]).sum(axis=0)
 
-    def unsettle(self, places: Iterable[int]) -> None:
-        """Let these people mix their rows again."""
-        for place in places:
-            for share in self._shares[place]:
-                share.SetBounds(0, self.solver.infinity())
+    def keep(self, place: int, settled: Ints) -> None:
+        """Let the person work only rows that are as settled, by day."""
+        for row, share in zip(self.rows[place], self._shares[place], strict=True):
+            if ((settled != UNSETTLED) & (row != settled)).any():
+                share.SetBounds(0, 0)

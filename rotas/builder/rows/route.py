@@ -1,36 +1,48 @@
-"""A roster by whole rows: rows are mixed, everybody is settled on one, and the roster taken if cheaper."""
+"""A roster by whole rows: all days at once, or window after window where there are too many of them."""
 
 from math import ceil, isfinite
 
 from rotas.builder.budget import Budget
 from rotas.builder.roster import Row
-from rotas.builder.rows.finding import numbers_of, row_of
-from rotas.builder.rows.generating import Generation
+from rotas.builder.rows.mixing import Part
 from rotas.builder.rows.standing_rows import StandingRows
 from rotas.builder.standing import Standing
 
-MIXING, DIVING = 0.4, 0.7  # parts of the time after which mixing, and settling, end
+AT_ONCE = 100  # days
+WINDOW, STEP = 28, 21  # days
+UNTIL = 0.8  # part of the time after which the rest is left to the search by parts
 ROUNDING = 1e-4  # costs are whole, bounds are not quite
 
 
 def improve_by_rows(rows: StandingRows, standing: Standing, budget: Budget, workers: int) -> None:
     """Bring the standing roster's cost down by mixing rows and settling them, and raise the bound."""
-    whole, generation = budget.left(), Generation(rows.cover, rows.finders, workers)
-    problem = rows.layout.problem
-    for place, row in sorted(standing.rows.items()):
-        generation.master.add(place, numbers_of(problem, row))
-    if not generation.mix(lambda: budget.left() - (1 - MIXING) * whole):
-        return
-    generation.prove()
-    if isfinite(generation.bound):
-        budget.bound = max(budget.bound, ceil(generation.bound - ROUNDING))
-    settled = generation.dive(lambda: budget.left() - (1 - DIVING) * whole)
-    _take(standing, {place: row_of(problem, row) for place, row in settled.items()})
+    whole, days = budget.left(), rows.layout.problem.days
+    end = (1 - UNTIL) * whole
+    windows = [range(days)] if days <= AT_ONCE else _windows(days)
+    for number, window in enumerate(windows):
+        share = (budget.left() - end) / (len(windows) - number)
+        _rework(rows, standing, window, budget, share, workers)
+
+
+def _windows(days: int) -> list[range]:
+    return [range(first, min(days, first + WINDOW)) for first in range(0, days - WINDOW + STEP, STEP)]
+
+
+def _rework(
+    rows: StandingRows, standing: Standing, window: range, budget: Budget, seconds: float, workers: int
+) -> None:
+    until = budget.left() - seconds
+    part = Part(rows, standing, dict.fromkeys(range(len(rows.finders)), window), workers)
+    found = part.solved(lambda: budget.left() - until)
+    budget.use(part.effort)
+    if len(window) == rows.layout.problem.days and isfinite(part.bound):
+        budget.bound = max(budget.bound, ceil(part.bound - ROUNDING))
+    _take(standing, found)
 
 
 def _take(standing: Standing, rows: dict[int, Row]) -> None:
     """Put the rows in place, unless that costs more."""
-    old, before = dict(standing.rows), standing.price
+    old, before = {place: standing.rows[place] for place in rows}, standing.price
     standing.change(rows)
     if standing.price > before:
         standing.change(old)

@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rotas.builder.cost import broken_in_row
@@ -16,7 +16,7 @@ from rotas.builder.rows.finding import RowFinder, numbers_of, price_of, row_of
 from rotas.builder.standing import Layout
 from tests.rotas.builder.core.small import MONDAY, people, person, problem
 
-DAYS = 6
+DAYS = 5
 amounts = st.lists(st.integers(-9, 9), min_size=2 * DAYS, max_size=2 * DAYS)
 
 
@@ -29,10 +29,9 @@ def lawful(asked: RosterProblem) -> list[Row]:
     return [row for row in rows if not any(broken_in_row(asked, asked.people[0], row))]
 
 
+@settings(max_examples=40)
 @given(people("Ada", DAYS), st.integers(0, 6), amounts)
-def test_the_best_row_is_the_best_of_all_lawful_ones(
-    who: Person, later: int, each: list[int]
-) -> None:
+def test_the_best_row_is_the_best_of_all_lawful_ones(who: Person, later: int, each: list[int]) -> None:
     asked = problem(replace(who, most_of={}), days=DAYS, first_day=MONDAY + timedelta(later))
     price = np.array(each, dtype=float).reshape(DAYS, 2)
     cost, row = finder(asked).cheapest(price)
@@ -41,6 +40,7 @@ def test_the_best_row_is_the_best_of_all_lawful_ones(
     assert cost == NEVER or row_of(asked, row) in lawful(asked)
 
 
+@settings(max_examples=40)
 @given(people("Ada", DAYS), amounts)
 def test_rows_keep_limits_of_types_and_no_row_is_below_the_bound(who: Person, each: list[int]) -> None:
     asked = problem(who, days=DAYS)
