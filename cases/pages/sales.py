@@ -67,6 +67,8 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "coming": coming.prefetch_related("lots__animal", "lots__group")[:SHOWN],
         "days": list(enumerate(DAYS)),
         "form": request.POST,
+        "ticked_animals": _chosen(request.POST.getlist("animal")),
+        "ticked_groups": _chosen(request.POST.getlist("group")),
         "now": now,
         **(_of_farm(farm) if farm else {}),
     }

@@ -18,9 +18,10 @@ from cases.models import (
     Withdrawal,
     WithdrawalState,
 )
-from cases.services.held import governing
+from cases.services.farm_holds import FarmHolds
 from cases.services.recheck_links import answer_lines
 from cases.services.recipients import FARMER
+from cases.services.selling import sentence_of
 from cases.services.standing import Judged, subject_of
 from cases.services.telephones import spoken
 from rotas.models import Practice
@@ -40,16 +41,16 @@ def lines_of(each: Judged) -> Iterator[str]:
     if reminder.recheck is not None:
         yield from _recheck_lines(reminder)
     elif reminder.treatment is not None:
-        yield from _given_lines(reminder.treatment)
+        yield from _given_lines(reminder.treatment, each.holds)
     elif reminder.withdrawal is not None and reminder.kind == "changed":
-        yield from _changed_lines(reminder, reminder.withdrawal)
+        yield from _changed_lines(reminder.withdrawal, each.holds)
     elif reminder.withdrawal is not None and reminder.kind != "long_hold":
         yield from _end_lines(reminder.withdrawal, late=each.verdict.late)
     else:
         yield from _held_lines(each)
 
 
-def _given_lines(treatment: Treatment) -> Iterator[str]:
+def _given_lines(treatment: Treatment, holds: FarmHolds) -> Iterator[str]:
     if treatment.corrects_id:
         yield "CORRECTION: this replaces what you were told before."
     at = moment(treatment.practice, treatment.first_given_at)
@@ -60,28 +61,33 @@ def _given_lines(treatment: Treatment) -> Iterator[str]:
     )
     if treatment.marks:
         yield f"Marks: {treatment.marks}."
-    for own, last in governed(treatment):
-        yield until(last)
-        if last.pk != own.pk:
-            yield f"({last.treatment.medicine}, given earlier or later, holds it longest.)"
+    for own, last in governed(treatment, holds):
+        yield from _governing_lines(own, last, holds)
     if treatment.off_label:
         yield OUTSIDE_LABEL
 
 
-def governed(treatment: Treatment) -> list[tuple[Withdrawal, Withdrawal]]:
+def governed(treatment: Treatment, holds: FarmHolds) -> list[tuple[Withdrawal, Withdrawal]]:
     """Return each withdrawal of a treatment, milk first, with the one that holds that produce longest."""
     rows = [row for row in treatment.withdrawals.all() if row.gives_way_at is None]
     rows.sort(key=lambda row: row.commodity, reverse=True)
-    return [(own, governing(treatment, own.commodity) or own) for own in rows]
+    return [(own, holds.governing(treatment, own.commodity) or own) for own in rows]
 
 
-def _changed_lines(reminder: Reminder, withdrawal: Withdrawal) -> Iterator[str]:
+def _governing_lines(own: Withdrawal, last: Withdrawal, holds: FarmHolds) -> Iterator[str]:
+    """Say the date that governs, and whatever goes beyond it without a treatment of ours."""
+    yield until(last)
+    if last.pk != own.pk:
+        yield f"({last.treatment.medicine}, given earlier or later, holds it longest.)"
+    for other in holds.beyond(last):
+        yield f"NOT THEN EITHER: {sentence_of(other)}"
+
+
+def _changed_lines(withdrawal: Withdrawal, holds: FarmHolds) -> Iterator[str]:
     treatment = withdrawal.treatment
     yield f"CHANGED: {whom(treatment)}, after {treatment.medicine}. Forget the date that you had before."
-    last = governing(treatment, withdrawal.commodity) or withdrawal
-    yield until(last)
-    if last.pk != withdrawal.pk:
-        yield f"({last.treatment.medicine}, given earlier or later, holds it longest.)"
+    last = holds.governing(treatment, withdrawal.commodity) or withdrawal
+    yield from _governing_lines(withdrawal, last, holds)
     if treatment.marks:
         yield f"Marks: {treatment.marks}."
 

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from cases.models import Commodity, Location, Reminder, Treatment, Withdrawal, WithdrawalState
 from cases.reminding.short import Lines, short_text
-from cases.services.held import governing
+from cases.services.farm_holds import FarmHolds
 from cases.services.recheck_links import short_answer
 from cases.services.reminder_words import governed, marks_of, name_of
 from cases.services.standing import Judged, subject_of
@@ -33,21 +33,30 @@ def line_of(each: Judged) -> str:
     if reminder.recheck is not None:
         return f"Please look: {reminder.recheck.action}. {short_answer(reminder.recheck)}"
     if reminder.treatment is not None:
-        return _given(reminder.treatment)
+        return _given(reminder.treatment, each.holds)
     if reminder.withdrawal is not None and reminder.kind == "changed":
-        last = governing(reminder.withdrawal.treatment, reminder.withdrawal.commodity) or reminder.withdrawal
-        return _joined("CHANGED", _animal(reminder), f"{last.treatment.medicine.substance}:", _until(last))
+        row, holds = reminder.withdrawal, each.holds
+        last = holds.governing(row.treatment, row.commodity) or row
+        substance = f"{last.treatment.medicine.substance}:"
+        return _joined("CHANGED", _animal(reminder), substance, _date(last, holds))
     if reminder.withdrawal is not None and reminder.kind != "long_hold":
         return _clear(reminder, reminder.withdrawal)
     return _held(each)
 
 
-def _given(treatment: Treatment) -> str:
+def _given(treatment: Treatment, holds: FarmHolds) -> str:
     correction = "CORRECTION" if treatment.corrects_id else ""
-    dates = " ".join(_until(last) for _, last in governed(treatment))
+    dates = " ".join(_date(last, holds) for _, last in governed(treatment, holds))
     marks = f"Marks: {treatment.marks}." if treatment.marks else ""
     animal = name_of(treatment.animal or treatment.group)
     return _joined(correction, f"{animal}:", f"{treatment.medicine.substance}.", dates, marks)
+
+
+def _date(row: Withdrawal, holds: FarmHolds) -> str:
+    """Say until when it is out; something beside our treatments may hold it beyond that."""
+    if holds.beyond(row):
+        return f"{row.commodity.upper()} out, also for another reason: no date by text."
+    return _until(row)
 
 
 def _until(row: Withdrawal) -> str:

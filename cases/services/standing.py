@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from cases.models import Animal, Group, Reminder, Treatment, Withdrawal, WithdrawalState
 from cases.reminding.times import month_mark
 from cases.reminding.worth import ENDS, SALES, Kind, Standing, Verdict, judge
+from cases.services.farm_holds import FarmHolds
 from cases.services.selling import Sale, may_be_sold
 
 
@@ -18,12 +19,18 @@ class Judged:
     reminder: Reminder
     verdict: Verdict
     answer: Sale | None = None
+    farm: FarmHolds | None = None
+
+    @property
+    def holds(self) -> FarmHolds:
+        """What holds the animals of the farm, read once for all that one scan tells it."""
+        return self.farm or FarmHolds(self.reminder.location)
 
 
-def judged(reminder: Reminder, now: datetime) -> Judged:
+def judged(reminder: Reminder, now: datetime, farm: FarmHolds | None = None) -> Judged:
     """Say whether a reminder that is due is still worth sending, by what holds the produce now."""
     standing, answer = _standing(reminder, now)
-    return Judged(reminder, judge(Kind(reminder.kind), standing, now), answer)
+    return Judged(reminder, judge(Kind(reminder.kind), standing, now), answer, farm)
 
 
 def subject_of(reminder: Reminder) -> Animal | Group | None:

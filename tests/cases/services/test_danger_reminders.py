@@ -4,6 +4,8 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from cases.models import GroupStay, OtherHold, Reminder, Telling, Withdrawal
 from cases.services.reminders import queue_due, retract
@@ -11,6 +13,8 @@ from rotas.models import MessageState, OutboxMessage
 from tests import factories
 from tests.cases.services.shed import Shed
 from tests.factories import NOW
+
+QUERIES = 32  # of one scan that tells one farm by one address
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 EVENING = datetime(2026, 3, 17, 19, tzinfo=UTC)  # before the first clear milking of Wed 18 Mar 05:30
@@ -53,6 +57,25 @@ def test_danger_not_while_she_is_held_for_another_reason(shed):
     )  # fmt: skip
     queue_due(now=EVENING)
     assert CLEAR not in said(shed)
+
+
+def test_danger_what_was_given_names_no_date_alone_while_poison_holds_her_longer(shed):
+    OtherHold.objects.create(
+        practice=shed.practice, location=shed.farm, animal=shed.cow, commodity="milk", cause="poison",
+        from_at=NOW, recorded_at=NOW, recorded_by=shed.vet.member,
+    )  # fmt: skip
+    shed.give()
+    queue_due(now=NOW)
+    assert "NOT THEN EITHER: milk held until a vet sets a date: poisoning" in said(shed)
+
+
+@pytest.mark.parametrize("cows", [1, 4])
+def test_a_farm_is_told_in_as_many_queries_whatever_the_number_of_its_cows(shed, cows):
+    for _ in range(cows):
+        shed.give(animal_id=factories.an_animal(shed.farm).pk)
+    with CaptureQueriesContext(connection) as caught:
+        assert queue_due(now=NOW) == 1
+    assert len(caught) <= QUERIES, [query["sql"][:120] for query in caught]
 
 
 def test_danger_a_message_that_lies_unsent_is_withdrawn_when_she_is_treated_again(shed):
