@@ -1,10 +1,11 @@
 """A farm's medicine record, its treated list, and both in the open exchange standard."""
 
+from dataclasses import asdict
 from datetime import datetime, time, timedelta
 from math import ceil
 from typing import Any
 
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -12,6 +13,7 @@ from rest_framework.response import Response
 from cases.access import location_in
 from cases.models import Location
 from cases.records.line import COMMODITIES, Standing
+from cases.records.treated import Treated
 from cases.services.exchange import KINDS, OTHER_KINDS, exchanged
 from cases.services.medicine_record import record_lines, treated_now
 from rotas.api.door import BadQuery, Door
@@ -69,13 +71,14 @@ class GivenLineShown(serializers.Serializer):
     endings = EndingShown(many=True)
 
 
-class HeldShown(serializers.Serializer):
-    """What is held of one commodity, and the treatment whose period ends last."""
+class WallHeldShown(serializers.Serializer):
+    """What is held of one commodity. `clear_at` null: nobody can name a date; keep it out."""
 
-    commodity = serializers.CharField()
+    commodity = serializers.ChoiceField(choices=COMMODITIES)
     clear_at = Instant(allow_null=True)
-    standing = serializers.CharField()
-    treatment = serializers.IntegerField()
+    is_milking = serializers.BooleanField(help_text="That moment is the start of a milking of the herd.")
+    forbidden = serializers.BooleanField(help_text="The label forbids the use: there is no date at all.")
+    because = serializers.ListField(child=serializers.CharField())
 
 
 class TreatedShown(serializers.Serializer):
@@ -87,17 +90,11 @@ class TreatedShown(serializers.Serializer):
     held = serializers.SerializerMethodField()
 
     @staticmethod
-    def get_held(row: Any) -> list[dict[str, Any]]:
+    @extend_schema_field(WallHeldShown(many=True))
+    def get_held(row: Treated) -> list[dict[str, Any]]:
         """Return one entry per commodity that is held."""
         return [
-            HeldShown(
-                {
-                    "commodity": commodity,
-                    "clear_at": each.clear_at,
-                    "standing": each.ending.standing.value,
-                    "treatment": each.line.key,
-                }
-            ).data
+            dict(WallHeldShown({"commodity": commodity, **asdict(each)}).data)
             for commodity, each in row.held.items()
         ]
 
@@ -148,7 +145,7 @@ class TreatedAnimals(Door):
     def get(self, request: Request, pk: int) -> Response:
         """List the animals and pens whose milk, meat or eggs are held now; the longest period governs."""
         self.asked(Listing)
-        return self.page_of(list(treated_now(location_in(self.practice, pk))), TreatedShown)
+        return self.page_of(list(treated_now(location_in(self.practice, pk), self.now)), TreatedShown)
 
 
 class ExchangeAsked(Listing):

@@ -77,7 +77,8 @@ def _asked(request: HttpRequest, location_id: int) -> tuple[Location, Days, tupl
 def treated(request: HttpRequest, location_id: int) -> HttpResponse:
     """Show whose milk, meat and eggs are held now: the sheet for the parlour wall."""
     location = location_in(request.user.practice, location_id)
-    page: dict[str, Any] = {"location": location, "rows": treated_now(location), "now": timezone.now()}
+    now = timezone.now()
+    page: dict[str, Any] = {"location": location, "rows": treated_now(location, now), "now": now}
     return render(request, "cases/treated.html", page)
 
 
@@ -87,7 +88,8 @@ def treated_csv(request: HttpRequest, location_id: int) -> HttpResponse:
     """Return the treated list for a spreadsheet."""
     location = location_in(request.user.practice, location_id)
     return _file(
-        as_csv.treated_list(treated_now(location), location.practice.tz), f"treated-{location.pk}.csv"
+        as_csv.treated_list(treated_now(location, timezone.now()), location.practice.tz),
+        f"treated-{location.pk}.csv",
     )
 
 

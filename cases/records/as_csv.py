@@ -74,7 +74,11 @@ def _treated(row: Treated, tz: tzinfo) -> list[object]:
 
 
 def _from(held: Held | None, tz: tzinfo) -> str:
-    return "not held" if held is None else _until(held.ending, tz)
+    if held is None:
+        return "not held"
+    if held.forbidden:
+        return NOT_FOR_USE
+    return NO_DATE if held.clear_at is None else _at(held.clear_at, tz)
 
 
 def _at(moment: datetime, tz: tzinfo) -> str:

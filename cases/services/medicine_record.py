@@ -5,11 +5,22 @@ from datetime import datetime
 
 from django.db.models import F, Prefetch, Q, QuerySet
 
-from cases.models import Animal, Location, Treatment, Withdrawal, WithdrawalState
+from cases.models import (
+    Animal,
+    Commodity,
+    Group,
+    GroupStay,
+    Location,
+    Treatment,
+    Withdrawal,
+    WithdrawalState,
+)
 from cases.records.line import Ending, MedicineLine, Standing, Subject
-from cases.records.treated import Treated, treated
-
-HOLDING = (WithdrawalState.RUNNING, WithdrawalState.NEEDS_VET, WithdrawalState.NOT_FOR_USE)
+from cases.records.treated import Held, Treated, in_order
+from cases.services.held import standing_in
+from cases.services.held_here import Held as FarmHeld
+from cases.services.held_here import held_at
+from cases.services.selling import Sale
 
 
 def record_lines(location: Location, start: datetime, end: datetime) -> tuple[MedicineLine, ...]:
@@ -26,10 +37,34 @@ def lines_changed_since(location: Location, since: datetime | None) -> tuple[Med
     return _lines(rows.order_by("recorded_at", "pk"))
 
 
-def treated_now(location: Location) -> tuple[Treated, ...]:
-    """Return the animals and pens of the farm of which something is held, milk first."""
-    rows = _rows(location).filter(withdrawals__state__in=HOLDING).distinct()
-    return treated(_lines(rows.order_by("first_given_at", "pk")))
+def treated_now(location: Location, now: datetime) -> tuple[Treated, ...]:
+    """Return the animals and pens of the farm of which something is held now, milk first.
+
+    Whatever holds it: its own treatment, that of a pen it stood in, an unread tag in its pen, a
+    failed test, a fresh calving.
+    """
+    return in_order([_treated(each) for each in held_at(location, now)])
+
+
+def _treated(row: FarmHeld) -> Treated:
+    holds = [hold for sale in row.sales for hold in sale.holds]
+    given = {hold.treatment.pk: hold.treatment for hold in holds if isinstance(hold, Withdrawal)}
+    return Treated(
+        subject_of(row.subject),
+        {sale.commodity.value: _held(sale) for sale in row.sales},
+        marks="; ".join(dict.fromkeys(each.marks for each in given.values() if each.marks)),
+        medicines=tuple(dict.fromkeys(str(each.medicine) for each in given.values())),
+    )
+
+
+def _held(sale: Sale) -> Held:
+    rows = [hold for hold in sale.holds if isinstance(hold, Withdrawal)]
+    return Held(
+        clear_at=sale.clear_at,
+        because=sale.because,
+        is_milking=sale.commodity == Commodity.MILK and all(row.first_saleable_at for row in rows),
+        forbidden=any(row.state == WithdrawalState.NOT_FOR_USE for row in rows),
+    )
 
 
 def _rows(location: Location) -> QuerySet[Treatment]:
@@ -38,7 +73,7 @@ def _rows(location: Location) -> QuerySet[Treatment]:
         Treatment.objects.for_practice(location.practice)
         .filter(location=location)
         .select_related("medicine", "animal", "group", "vet__member", "batch_ref", "corrected_by")
-        .prefetch_related(Prefetch("withdrawals", queryset=withdrawals))
+        .prefetch_related(Prefetch("withdrawals", queryset=withdrawals), "group__stays__animal")
     )
 
 
@@ -74,12 +109,30 @@ def _line(row: Treatment) -> MedicineLine:
     )
 
 
+def subject_of(subject: Animal | Group) -> Subject:
+    """Return an animal or a pen with the tags of those known to stand in it now."""
+    if isinstance(subject, Animal):
+        return Subject(
+            False, subject.pk, subject.farm_number, subject.tag, subject.species, 1, subject.in_milk
+        )
+    tags = tuple(stay.animal.tag for stay in standing_in(subject))
+    return Subject(True, subject.pk, subject.name, "", subject.species, subject.head, subject.in_milk, tags)
+
+
 def _subject(row: Treatment) -> Subject:
+    """Return whom the treatment reached; of a pen those who stood there at any moment of the course."""
     animal, group = row.animal, row.group
     if animal is not None:
         return Subject(False, animal.pk, animal.farm_number, animal.tag, row.species, 1, animal.in_milk)
     assert group is not None
-    return Subject(True, group.pk, group.name, "", row.species, group.head, group.in_milk)
+    stood = [stay for stay in group.stays.all() if _stood_during(stay, row)]
+    tags = tuple(sorted({stay.animal.tag for stay in stood}))
+    return Subject(True, group.pk, group.name, "", row.species, group.head, group.in_milk, tags)
+
+
+def _stood_during(stay: GroupStay, row: Treatment) -> bool:
+    until = stay.until_at
+    return stay.from_at <= row.last_given_at and (until is None or until > row.first_given_at)
 
 
 def _ending(row: Withdrawal) -> Ending:

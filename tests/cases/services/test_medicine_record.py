@@ -5,9 +5,10 @@ from datetime import time, timedelta
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.test import Client
 
-from cases.models import MilkingSystem
+from cases.models import GroupStay, MilkingSystem
 from cases.services.exchange import exchanged, whole_farm
 from cases.services.medicine_record import record_lines, treated_now
 from tests import factories
@@ -57,9 +58,9 @@ def test_a_correction_leaves_the_wrong_line_and_names_it(shed: Shed) -> None:
 def test_danger_the_wall_sheet_shows_the_later_date_at_once_after_a_late_second_dose(shed: Shed) -> None:
     """A second dose that syncs late must move the date on the sheet, whichever was recorded first."""
     shed.give(first_given_at=NOW - 2 * DAY)
-    before = treated_now(shed.farm)[0].held["milk"].clear_at
+    before = treated_now(shed.farm, NOW)[0].held["milk"].clear_at
     shed.give(first_given_at=NOW - DAY)
-    after = treated_now(shed.farm)[0].held["milk"].clear_at
+    after = treated_now(shed.farm, NOW)[0].held["milk"].clear_at
     assert before is not None
     assert after is not None
     assert after - before == DAY
@@ -68,21 +69,37 @@ def test_danger_the_wall_sheet_shows_the_later_date_at_once_after_a_late_second_
 def test_danger_a_blank_label_stands_on_the_wall_sheet_without_a_date(shed: Shed) -> None:
     silent = factories.a_medicine(shed.practice, milk_hours=None)
     shed.give(medicine_id=silent.pk)
-    (row,) = treated_now(shed.farm)
+    (row,) = treated_now(shed.farm, NOW)
     assert row.held["milk"].clear_at is None
+
+
+def test_danger_a_calf_that_left_the_treated_pen_is_on_the_sheet_by_its_own_tag(shed: Shed) -> None:
+    """It takes its hold along; the sheet that names the pen alone would let it go."""
+    pen = factories.a_group(shed.farm, head=2, all_identified=True)
+    calves = [factories.an_animal(shed.farm, in_milk=False) for _ in range(2)]
+    for calf in calves:
+        GroupStay.objects.create(
+            practice=shed.practice, group=pen, animal=calf, from_at=NOW - DAY, recorded_at=NOW - DAY,
+            recorded_by=shed.vet.member,
+        )  # fmt: skip
+    shed.give(group_id=pen.pk, first_given_at=NOW - timedelta(hours=2))
+    calves[0].stays.update(until_at=NOW - timedelta(hours=1))
+    assert calves[0].tag in {row.subject.tag for row in treated_now(shed.farm, NOW)}
+    (line,) = lines(shed)
+    assert line.subject.members == tuple(sorted(calf.tag for calf in calves))
 
 
 def test_danger_another_farm_is_not_on_the_sheet_and_this_one_is_whole(shed: Shed) -> None:
     other = factories.a_farm(shed.practice)
     shed.give()
-    assert treated_now(other) == ()
-    assert len(treated_now(shed.farm)) == 1
+    assert treated_now(other, NOW) == ()
+    assert len(treated_now(shed.farm, NOW)) == 1
 
 
 def test_questions_do_not_grow_with_the_record(shed: Shed, django_assert_max_num_queries) -> None:
     for _ in range(5):
         shed.give(animal_id=factories.an_animal(shed.farm).pk)
-    with django_assert_max_num_queries(2):
+    with django_assert_max_num_queries(3):
         assert len(lines(shed)) == 5
 
 
@@ -97,6 +114,7 @@ def test_an_exchange_since_then_brings_the_corrected_and_the_correcting(shed: Sh
     assert len(whole_farm(shed.farm, later)) > len(rows)
 
 
+@time_machine.travel(NOW, tick=False)
 def test_the_api_lists_record_and_sheet_in_the_standards_words(shed: Shed, client: Client) -> None:
     shed.give()
     client.force_login(shed.vet.member)
@@ -120,6 +138,7 @@ def test_another_practice_finds_nothing(shed: Shed, client: Client) -> None:
     assert client.get(f"/farms/{shed.farm.pk}/treated/").status_code == 404
 
 
+@time_machine.travel(NOW, tick=False)
 def test_the_pages_and_files_say_the_same(shed: Shed, client: Client) -> None:
     shed.give()
     client.force_login(shed.vet.member)
