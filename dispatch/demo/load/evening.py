@@ -7,6 +7,7 @@ from datetime import datetime
 from cases.models import Call, ReportKind, Visit
 from cases.services.call_ends import cancel_call, defer_call, give_advice, hand_over_call
 from cases.services.calls import take_call
+from cases.services.reminders import queue_due
 from cases.services.treatments import record_treatment
 from cases.services.visits import report_progress
 from dispatch.demo.load.cast import Cast
@@ -201,6 +202,7 @@ class Evening:
             marks=given.marks,
             batch=given.batch,
         )
+        queue_due(now=at)  # the farm is told while the vet stands there; nobody has said that they read it
 
     def _defer(self, call: DemoCall, step: Step) -> None:
         """Leave the call until the day team's first minute on the rota."""
