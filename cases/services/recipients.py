@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.conf import settings
 
 from cases.followups import Who
-from cases.models import Client, Commodity, FarmContact, Reminder, ReminderKind, ToldBy
+from cases.models import Client, Commodity, FarmContact, Recheck, Reminder, ReminderKind, ToldBy
 from rotas.models import Channel, Practice
 
 FARMER = Who.FARMER.value
@@ -30,11 +30,19 @@ def recipients_of(reminder: Reminder) -> list[Recipient]:
     milk is in their hands.
     """
     if reminder.recheck is not None and reminder.recheck.who != FARMER:
-        return [desk(reminder.practice)]
+        return [desk(reminder.practice), *_caller_of(reminder.recheck)]
     milkers = milkers_of(reminder) if is_about_milk(reminder) else []
     keeper = keeper_of(reminder.client or reminder.location.client, decides=not milkers)
     told = list({(each.channel, each.address): each for each in (*keeper, *milkers)}.values())
     return [*(told or [desk(reminder.practice)]), *_vet_of(reminder)]
+
+
+def _caller_of(recheck: Recheck) -> list[Recipient]:
+    """Return the vet whose call it is by now: who treated the animal, or the duty vet instead."""
+    vet = recheck.caller if recheck.who == Who.VET_PHONE.value else None
+    if vet is None or not vet.member.email:
+        return []
+    return [Recipient(vet.name, vet.member.email, decides=False, of_the_farm=False)]
 
 
 def keeper_of(client: Client, *, decides: bool = True) -> list[Recipient]:

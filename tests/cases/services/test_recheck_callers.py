@@ -10,6 +10,7 @@ from cases.followups.versions import Table
 from cases.models import BookedKind, BookedVisit, RecheckState
 from cases.services import visits
 from cases.services.booking import cancel_booking
+from cases.services.due_scan import queue_due
 from cases.services.recheck_callers import settle_callers
 from cases.services.recheck_lists import by_list, owed, owed_by
 from cases.services.recheck_watch import HARD_WARNING, warn_of_windows
@@ -64,6 +65,20 @@ def test_approved_leave_moves_the_call_to_the_duty_vet_and_back_again():
     assert settle_callers(now=after(100)) == 1
     assert ward.ring().caller == ward.vet
     assert AuditLine.objects.filter(verb="recheck_caller").count() == 3
+
+
+def test_the_reminder_of_a_call_goes_to_the_desk_and_to_who_rings_by_then():
+    ward = Ward()
+    for vet in (ward.vet, ward.other):
+        vet.member.email = f"vet{vet.pk}@practice.example"
+        vet.member.save()
+    ward.vet.active = False
+    ward.vet.save()
+    due = ward.ring().due_at
+    settle_callers(now=due)
+    queue_due(now=due)
+    told = OutboxMessage.objects.filter(body__contains=ward.ring().action)
+    assert set(told.values_list("address", flat=True)) == {ward.practice.email, ward.other.member.email}
 
 
 def test_leave_of_the_day_before_or_after_moves_nothing():
