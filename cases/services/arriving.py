@@ -8,8 +8,7 @@ from django.db import transaction
 from cases.access import animal_in, location_in
 from cases.errors import WrongFarm
 from cases.models import Animal, AnimalEnd, Commodity, HoldCause, Location
-from cases.services.calving import treatments_of
-from cases.services.changing import work_out_again
+from cases.services.calving import reckon_again
 from cases.services.herd_facts import farm_locked
 from cases.services.other_holds import write_hold
 from cases.services.selling import could_give
@@ -56,7 +55,7 @@ def buy_in(
         if commodity in could_give(animal):
             reason = f"came from {whom}; what it was given there is not known"
             write_hold(animal, commodity, HoldCause.BOUGHT_IN, reason, actor, now, min(arrived_at, now))
-    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=f"{animal} came to {location}")
+    reckon_again(animal, actor, now, f"{animal} came to {location}")
     _tell(animal, actor, now, "animal_bought_in", f"{location}: {animal} came from {whom}")
     return animal
 
@@ -101,7 +100,7 @@ def undo_end(*, animal_id: Any, actor: Member, now: datetime, reason: str) -> An
     animal.ended_at = None
     animal.save(update_fields=["ended_at"])
     _undo_end(animal, now, why)
-    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why)
+    reckon_again(animal, actor, now, why)
     _tell(animal, actor, now, "animal_back", f"{animal.location}: {animal} has not left", why)
     return animal
 

@@ -130,11 +130,23 @@ def treatments_of(animal: Animal, now: datetime) -> list[Treatment]:
     return list(rows.distinct().order_by("pk"))
 
 
+def reckon_again(animal: Animal, actor: Member, now: datetime, why: str) -> None:
+    """Find the animal's dates anew after a fact that is no correction: none becomes earlier by it."""
+    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why, keeps_longer=True)
+
+
 def _reckon(calving: Calving, actor: Member, now: datetime, signer: Vet | None) -> None:
     animal = calving.animal
     when = shown(calving.calved_at, calving.practice.tz)
     why = f"{animal} did not calve {when}" if calving.never else f"{animal} calved {when}"
-    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why, signer=signer)
+    work_out_again(
+        treatments_of(animal, now),
+        actor=actor,
+        now=now,
+        why=why,
+        signer=signer,
+        keeps_longer=calving.corrects is None,
+    )
     tell(
         practice=calving.practice,
         now=now,

@@ -40,15 +40,19 @@ def work_out_again(
     now: datetime,
     why: str,
     signer: Vet | None = None,
+    keeps_longer: bool = False,
 ) -> list[Step]:
     """Compute the dates of these treatments anew. The farm is locked already.
 
     A later date holds and is told at once, an ended one runs again. An earlier one is refused unless
-    a vet signs it, and then the longer date governs everywhere until the next morning. What was not
-    thought of when the treatment was written (the farm sells milk by now) is added.
+    a vet signs it, and then the longer date governs everywhere until the next morning; with
+    `keeps_longer` it is left as it is, for a fact that is no correction. What was not thought of when
+    the treatment was written (the farm sells milk by now) is added.
     """
     chosen = list(treatments)
     steps = [step for row in current_rows(chosen) if (step := _step(row, now)) is not None]
+    if keeps_longer:
+        steps = [step for step in steps if step.change is not Change.SHORTENS]
     shorter = sorted({step.row.commodity for step in steps if step.change is Change.SHORTENS})
     if shorter and signer is None:
         raise ShortensWithdrawal(what=" and ".join(shorter))

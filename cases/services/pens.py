@@ -9,8 +9,7 @@ from django.db import transaction
 from cases.access import animal_in, group_in
 from cases.errors import HasLeft, ShortensWithdrawal, WrongFarm
 from cases.models import Animal, Commodity, Group, GroupStay, HoldCause, OtherHold
-from cases.services.calving import signing_vet, treatments_of
-from cases.services.changing import work_out_again
+from cases.services.calving import reckon_again, signing_vet
 from cases.services.farm_letters import letter_to_farm
 from cases.services.herd_facts import farm_locked, is_identified
 from cases.services.other_holds import write_hold
@@ -58,7 +57,7 @@ def move_animals(
     told = _answers(joined, now)
     made = [stay for animal in animals if (stay := _move(animal, group, moment, actor, now)) is not None]
     for animal in animals:
-        work_out_again(treatments_of(animal, now), actor=actor, now=now, why="pens corrected")
+        reckon_again(animal, actor, now, "pens corrected")
     require_no_shorter(before, watched, actor, now, signing_vet(actor, signs_shorter))
     _warn_of_pen(joined, told, now)
     _tell_moved(animals, group, moment, actor, now)

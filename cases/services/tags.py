@@ -8,8 +8,7 @@ from django.db import transaction
 from cases.access import animal_in
 from cases.errors import WrongFarm
 from cases.models import Animal
-from cases.services.calving import locked_animal, treatments_of
-from cases.services.changing import work_out_again
+from cases.services.calving import locked_animal, reckon_again
 from cases.services.telling import required, tell
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput
@@ -33,7 +32,7 @@ def say_same_animal(*, animal_id: Any, other_id: Any, actor: Member, now: dateti
         raise AlreadyDone("One of these tags is joined to an animal already. Name that animal's first tag.")
     other.same_as = animal
     other.save(update_fields=["same_as"])
-    work_out_again(treatments_of(animal, now), actor=actor, now=now, why=f"{other.tag} is {animal.tag}")
+    reckon_again(animal, actor, now, f"{other.tag} is {animal.tag}")
     tell(
         practice=animal.practice,
         now=now,

@@ -18,6 +18,8 @@ from cases.withdrawal.periods import Commodity, LabelPeriod, Unit, entries_for
 from cases.withdrawal.treatment import TreatmentFacts
 from cases.withdrawal.withdrawal import State, WaitsFor, Withdrawal
 
+TEST_FIRST = "Outside the label: have a sample tested before it is sold. A clear test does not shorten this."
+
 
 def withdrawals_for(treatment: TreatmentFacts, herd: Milking | None, tz: tzinfo) -> tuple[Withdrawal, ...]:
     """Return one withdrawal for each commodity that the animal could give, milk first."""
@@ -86,7 +88,7 @@ def _by_vet(facts: TreatmentFacts, commodity: Commodity, why: str, herd: Milking
         below = f"{own.vet}'s {own.length} are below the minimum of {least}: write a longer period."
         return _open(facts, commodity, WaitsFor.VET, (*reasons, below), floor)
     leg = from_last_dose(facts, own.length, tz, vet=own.vet)
-    return _running(facts, commodity, (leg,), herd, tz, floor=floor, why=(why,))
+    return _running(facts, commodity, (leg,), herd, tz, floor=floor, why=(why, TEST_FIRST))
 
 
 def _running(
@@ -129,6 +131,8 @@ def _reasons(
     spoken = [leg.sentence for leg in legs if leg.ends_at == end or leg.by_vet]
     if commodity == Commodity.MILK:
         spoken += milk_reasons(legs, herd, tz)
+        if end > facts.first_dose:
+            spoken.append("Until then the milk may feed calves only if the vet agrees [cp].")
         if facts.calved_at is not None and facts.calved_at >= facts.last_dose:
             spoken.append(
                 "Colostrum: at least the first 8 milkings after calving stay out of the tank as well [S35]."

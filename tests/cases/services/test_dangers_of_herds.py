@@ -4,13 +4,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from cases.errors import HasLeft, NotOnLabel, ShortensWithdrawal, StillHeld, TellTheBuyer, WrongFarm
-from cases.models import Animal, AnimalEnd, GroupStay
-from cases.services.arriving import buy_in, undo_end
+from cases.errors import NotOnLabel, ShortensWithdrawal, StillHeld, WrongFarm
+from cases.models import GroupStay
+from cases.services.arriving import buy_in
 from cases.services.other_holds import hold_produce, set_hold_end
 from cases.services.pens import unknown_joined
 from cases.services.withdrawing import end_withdrawals
-from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotAllowed, NotFound
+from rotas.errors import AlreadyDone, FromTheFuture, NotAllowed, NotFound
 from rotas.models import AuditLine, OutboxMessage
 from tests import factories
 from tests.cases.services.barn import DAY, HOUR, MINUTE, Barn, at, row
@@ -277,6 +277,15 @@ def test_a_calving_written_for_the_wrong_cow_opens_her_end_again(barn):
     assert barn.sold(LATER) == "no"
 
 
+def test_a_calving_shortens_nothing_that_only_a_vet_may(barn):
+    barn.medicine.periods.update(mark="from memory, not verified")
+    milk = row(barn.give())
+    barn.medicine.periods.update(confirmed_by=barn.vet.member, confirmed_on=NOW.date())
+    barn.calved(NOW + HOUR)
+    assert row(milk.treatment).state == "needs_vet"
+    assert barn.sold(LATER) == "no"
+
+
 def test_a_calving_to_come_or_said_twice_is_no_second_clock(barn):
     with pytest.raises(FromTheFuture):
         barn.calved(NOW + 3 * MINUTE, now=NOW)
@@ -317,64 +326,6 @@ def test_a_failed_test_holds_milk_that_no_treatment_of_ours_explains(barn):
     barn.failed_test(NOW)
     assert barn.sold(LATER) == "no"
     assert OutboxMessage.objects.filter(key__startswith="residue:", urgent=True).exists()
-
-
-def test_held_meat_is_refused_for_food_and_not_for_dead_stock(barn):
-    barn.give()
-    with pytest.raises(StillHeld), transaction.atomic():
-        barn.leaves(FIRST_DAY - MINUTE, "slaughtered", route="food")
-    assert not AnimalEnd.objects.exists()
-    barn.leaves(FIRST_DAY - MINUTE, "slaughtered", route="dead_stock")
-    with pytest.raises(HasLeft):
-        barn.leaves(FIRST_DAY, "slaughtered", route="food")
-
-
-def test_meat_goes_for_food_on_its_first_full_day(barn):
-    barn.give()
-    assert barn.leaves(FIRST_DAY, "slaughtered", route="food").held == []
-
-
-def test_what_was_put_down_or_died_is_never_food(barn, other):
-    with pytest.raises(BadInput):
-        barn.leaves(NOW, "euthanised", route="food", method="injection")
-    barn.leaves(NOW, "euthanised", method="injection")
-    barn.leaves(NOW, "died", cow=other)
-    assert barn.sold(LATER, "meat") == "no"
-    assert barn.sold(LATER, "meat", other) == "no"
-    end = AnimalEnd.objects.get(animal=barn.cow)
-    with pytest.raises(IntegrityError), transaction.atomic():
-        AnimalEnd.objects.filter(pk=end.pk).update(route="food")
-
-
-def test_a_buyer_of_a_held_animal_is_told_in_writing_or_the_sale_is_not_written(barn):
-    barn.give()
-    with pytest.raises(TellTheBuyer):
-        barn.leaves(NOW + HOUR, "sold", buyer="a dealer")
-    end = barn.leaves(NOW + HOUR, "sold", buyer="a dealer", buyer_email="dealer@market.example")
-    assert "Wed 18 Mar 2026 05:30" in end.message.body
-    assert "Thu 2 Apr 2026" in end.message.body
-    assert {each["commodity"] for each in end.held} == {"milk", "meat"}
-    assert barn.sold(FIRST_MILKING - MINUTE) == "no"
-
-
-def test_a_pen_goes_for_food_only_with_the_last_of_its_animals(barn, other):
-    pen = barn.pen([barn.cow, other])
-    barn.give()
-    with pytest.raises(StillHeld), transaction.atomic():
-        barn.pen_leaves(pen, FIRST_DAY - MINUTE, "slaughtered", route="food")
-    assert Animal.objects.filter(ended_at=None).count() == 2
-    barn.pen_leaves(pen, FIRST_DAY, "slaughtered", route="food")
-    assert not Animal.objects.filter(ended_at=None).exists()
-    pen.refresh_from_db()
-    assert pen.ended_at == FIRST_DAY
-
-
-def test_an_end_written_by_mistake_gives_the_animal_back_with_its_hold(barn):
-    barn.give()
-    barn.leaves(NOW + HOUR, "died")
-    undo_end(animal_id=barn.cow.pk, actor=barn.vet.member, now=NOW + 2 * HOUR, reason="the other one")
-    assert barn.sold(FIRST_MILKING - MINUTE) == "no"
-    assert barn.sold(FIRST_MILKING) == "yes"
 
 
 def test_another_practice_s_animals_and_pens_are_not_found_and_every_write_is_told(barn):
