@@ -35,6 +35,7 @@ from rotas.pages import (
     rota,
     story,
     swaps,
+    ways,
 )
 from rotas.pages.sign_in import SignIn, SignOut, standing
 
@@ -170,6 +171,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("messages/<int:message_id>/told/", messages.told),
     path("messages/<int:message_id>/close/", messages.close),
     path("messages/replies/<int:reply_id>/read/", messages.read),
+    path("messages/ways/", ways.show),
+    path("messages/ways/add/", ways.add),
+    path("messages/ways/<int:way_id>/end/", ways.end),
     path("messages/secrets/", messages.new_key),
     path("messages/secrets/<int:key_id>/", messages.key),
     path("messages/secrets/<int:key_id>/end/", messages.drop_key),

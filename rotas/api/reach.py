@@ -8,11 +8,8 @@ from rest_framework.response import Response
 from rotas.api.door import Door, once
 from rotas.api.lists import Listing
 from rotas.api.shape import Instant, Nothing, Shape, Text, Whole, Word
-from rotas.models import Channel, Reach
-from rotas.services.reaching import add_way, end_way
-
-BY_LINE = [Channel.EMAIL.value, Channel.TEXT.value, Channel.PUSH.value]
-CLOCK = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
+from rotas.models import Reach
+from rotas.services.reaching import BY_LINE, add_way, end_way
 
 
 class WayShown(serializers.Serializer):

@@ -14,6 +14,8 @@ from rotas.errors import BadInput, NotAllowed
 from rotas.lines import usable
 from rotas.models import Channel, Member, OutboxMessage, Reach, Role
 
+BY_LINE = (Channel.EMAIL.value, Channel.TEXT.value, Channel.PUSH.value)
+
 
 def ways_of(member: Member, *, urgent: bool = False) -> list[Way]:
     """Return the member's own ways. Without any: e-mail; what is urgent, by text to their telephone first."""
@@ -83,6 +85,10 @@ def add_way(
 ) -> Reach:
     """Write one way to reach a member. Everybody writes their own; a manager writes anybody's."""
     _require_own(member, actor)
+    if channel not in BY_LINE:
+        raise BadInput(field="channel", problem=f"say one of {', '.join(BY_LINE)}.")
+    if (from_clock is None) != (until_clock is None):
+        raise BadInput(field="until_clock", problem="say from when until when, or neither for any hour.")
     row = Reach.objects.create(
         practice=member.practice,
         member=member,

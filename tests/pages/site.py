@@ -35,6 +35,7 @@ from rotas.models import (
     Member,
     MessageState,
     OutboxMessage,
+    Reach,
     RestException,
     RestOwed,
     Role,
@@ -45,6 +46,7 @@ from rotas.services.replies import keep_reply, look_at
 from tests.api.herd_examples import hold
 from tests.api.world import World
 from tests.factories import a_neighbour
+from tests.message_rows import a_way
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
 from tests.told_rows import a_collection, a_contact, a_ring, a_sale, a_telling
 
@@ -91,6 +93,7 @@ class Evening:
     unsent: OutboxMessage
     reply: InboundMessage
     key: GatewayKey
+    way: Reach
     feed: CalendarFeed
     rota: RotaDesk
     procedure: ProcedureRecord
@@ -139,6 +142,7 @@ class Evening:
             f"/visits/{self.visit.pk}/procedure/?kind=displaced_abomasum": (Role.VET,),
             "/rota/": ALL,
             "/messages/": ALL,
+            "/messages/ways/": ALL,
             f"/messages/secrets/{self.key.pk}/": (Role.MANAGER,),
             "/rota/calendar/": ALL,
             "/rest/": (Role.MANAGER,),
@@ -248,6 +252,8 @@ class Evening:
             f"/messages/{self.unsent.pk}/told/": ALL,
             f"/messages/{self.unsent.pk}/close/": ALL,
             f"/messages/replies/{self.reply.pk}/read/": ALL,
+            "/messages/ways/add/": ALL,
+            f"/messages/ways/{self.way.pk}/end/": (Role.VET, Role.MANAGER),
             "/messages/secrets/": (Role.MANAGER,),
             f"/messages/secrets/{self.key.pk}/end/": (Role.MANAGER,),
             "/rota/": (Role.MANAGER,),
@@ -290,6 +296,7 @@ def an_evening(world: World) -> Evening:
         unsent=_unsent(world),
         reply=_reply(world),
         key=make_key(actor=world.manager, now=world.now),
+        way=a_way(world.vet.member),
         feed=make_calendar(
             practice=world.practice, vet=world.vet, actor=world.vet.member, now=world.now, used_for="wall"
         )[0],

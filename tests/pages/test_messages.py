@@ -86,3 +86,15 @@ def test_the_page_is_empty_in_words() -> None:
     page = at(factories.reception(factories.a_practice())).get("/messages/").content.decode()
     assert "Every message reached somebody" in page
     assert "None is waiting." in page
+
+
+def test_everybody_writes_how_they_are_reached_and_what_was_typed_stays(evening: Evening) -> None:
+    vet = at(evening.world.vet.member)
+    assert "from 20:00 until 06:00" in vet.get("/messages/ways/").content.decode()
+    half = {"channel": "email", "address": "nope@x.example", "from_clock": "20:00"}
+    answer = vet.post("/messages/ways/add/", half)
+    assert answer.status_code == 400
+    assert "say from when until when" in answer.content.decode()
+    assert 'value="nope@x.example"' in answer.content.decode()
+    whole = half | {"until_clock": "06:00", "order": "2"}
+    assert [vet.post("/messages/ways/add/", whole).status_code for _ in range(2)] == [302, 409]
