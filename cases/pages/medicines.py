@@ -132,11 +132,12 @@ def one(request: HttpRequest, medicine_id: int) -> HttpResponse:
 def _one(request: HttpRequest, medicine: Medicine) -> dict[str, Any]:
     practice = medicine.practice
     today = practice.local(timezone.now()).date()
-    entries = medicine.periods.select_related("confirmed_by", "medicine", "practice")
+    entries = medicine.periods.select_related("confirmed_by")
+    open_dates = formulary.open_dates_of(medicine)
     return {
         "medicine": medicine,
         "kind": _kind(medicine),
-        "lines": [_entry_line(row, today) for row in _in_order(entries)],
+        "lines": [_entry_line(row, today, open_dates) for row in _in_order(entries)],
         "batches": [(row, row.has_expired(today)) for row in medicine.batches.order_by("-expires_on", "pk")],
         "manages": request.user.holds(Role.MANAGER),
         "confirms": request.user.holds(Role.VET),
@@ -156,13 +157,14 @@ def _in_order(entries: QuerySet[LabelPeriod]) -> QuerySet[LabelPeriod]:
     return entries.order_by("species", "route", "animal_class", "commodity", "max_doses", "valid_from", "pk")
 
 
-def _entry_line(row: LabelPeriod, today: date) -> EntryLine:
+def _entry_line(row: LabelPeriod, today: date, open_dates: list[Withdrawal]) -> EntryLine:
     class_words = ANIMAL_CLASSES.get(row.animal_class, row.animal_class)
     who = ", ".join(filter(None, (f"{row.species} {row.route}", class_words)))
     since = f"from {row.valid_from:%d %b %Y}" if row.valid_from else "from the beginning"
     until = f" until {row.valid_until:%d %b %Y}" if row.valid_until else ""
     in_force = row.valid_until is None or row.valid_until > today
-    return EntryLine(row, who, _what(row), since + until, in_force, formulary.counted_by(row))
+    counted = [each for each in open_dates if formulary.is_counted_by(each, row)]
+    return EntryLine(row, who, _what(row), since + until, in_force, counted)
 
 
 def _what(row: LabelPeriod) -> str:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
+from django.db.models import F, Q
+
 from cases.medicines.caution import Caution
 from cases.medicines.ceilings import HAVE_CEILINGS, Reckoning, reckoned
 from cases.medicines.check import check
@@ -13,6 +15,7 @@ from cases.medicines.given import LabelUse, Syringe
 from cases.medicines.tables import ceilings, kind_in_force
 from cases.medicines.units import amount_of, figure, mg_per_ml_of
 from cases.models import Animal, Group, LabelPeriod, Medicine, Treatment
+from cases.services.herd_facts import one_animal
 from cases.services.said_of_treatment import Given
 
 
@@ -120,18 +123,27 @@ def _syringes(medicine: Medicine, subject: Subject, given: Given, old: Treatment
         return
     window = max((row.window for row in ceilings() if row.kind == kind), default=timedelta(0))
     rows = Treatment.objects.for_practice(medicine.practice).filter(
-        animal=subject.animal,
-        group=subject.group,
+        _whose(subject),
         last_given_at__gte=given.first_given_at - window,
         first_given_at__lte=given.last_given_at + window,
         corrected_by=None,
         not_given=None,
     )
-    for row in rows.select_related("medicine"):
+    for row in rows.select_related("medicine").distinct():
         if row != old and kind_in_force(row.medicine.kind, row.medicine.substance) == kind:
             amount = amount_of(row.dose_amount, row.dose_unit)
             mg = amount.in_mg(_strength(row.medicine)) if amount else None
             yield Syringe(row.first_given_at, row.last_given_at, row.doses, mg)
+
+
+def _whose(subject: Subject) -> Q:
+    """Keep what was given to this animal, by itself or in a pen in which it stood then; or to this pen."""
+    if subject.animal is None:
+        return Q(group=subject.group)
+    tags = one_animal(subject.animal)
+    stay = Q(group__stays__animal__in=tags, group__stays__from_at__lte=F("last_given_at"))
+    left = Q(group__stays__until_at=None) | Q(group__stays__until_at__gt=F("first_given_at"))
+    return Q(animal__in=tags) | (stay & left)
 
 
 def _other_strengths(medicine: Medicine) -> list[str]:

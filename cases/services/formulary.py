@@ -155,22 +155,28 @@ def confirm_entry(*, entry_id: Any, actor: Member, now: datetime) -> LabelPeriod
 
 def counted_by(entry: LabelPeriod) -> list[Withdrawal]:
     """Return the open withdrawals that were counted by an entry: look at them when it was wrong."""
-    zone = entry.practice
-    rows = Withdrawal.objects.for_practice(entry.practice).filter(
-        treatment__medicine=entry.medicine_id,
-        treatment__species=entry.species,
-        treatment__route=entry.route,
-        commodity=entry.commodity,
+    return [row for row in open_dates_of(entry.medicine) if is_counted_by(row, entry)]
+
+
+def open_dates_of(medicine: Medicine) -> list[Withdrawal]:
+    """Return the open withdrawals of a medicine that a label set."""
+    rows = Withdrawal.objects.for_practice(medicine.practice).filter(
+        treatment__medicine=medicine,
         basis="label",
         state__in=(WithdrawalState.RUNNING, WithdrawalState.NOT_FOR_USE),
     )
-    found = rows.select_related("treatment__animal", "treatment__group", "treatment__location")
-    return [
-        row
-        for row in found
-        if _held_on(entry, zone.local(row.treatment.last_given_at).date())
-        and entry.animal_class in ("", row.treatment.animal_class)
-    ]
+    found = rows.select_related("practice", "treatment__animal", "treatment__group", "treatment__location")
+    return list(found.order_by("ends_at", "pk"))
+
+
+def is_counted_by(row: Withdrawal, entry: LabelPeriod) -> bool:
+    """Say whether the entry was about this use, on the local day of the last dose."""
+    given = row.treatment
+    use = (given.species, given.route, row.commodity)
+    day = row.practice.local(given.last_given_at).date()
+    about = use == (entry.species, entry.route, entry.commodity)
+    of_class = not given.animal_class or entry.animal_class in ("", given.animal_class)
+    return about and of_class and _held_on(entry, day)
 
 
 def _held_on(entry: LabelPeriod, day: date) -> bool:

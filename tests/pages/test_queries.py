@@ -7,9 +7,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cases.medicines.entry import Says, Use
+from cases.models import Batch
+from cases.services.formulary import write_entry
 from dispatch.services.planning import ask_for_plan, plan_practice
 from rotas.models import Role
-from tests.factories import a_shift, an_animal
+from tests.factories import a_medicine, a_shift, an_animal
 from tests.pages.site import Evening, at
 
 
@@ -30,6 +33,15 @@ def as_much_again(evening: Evening) -> None:
         world.call()
         world.offer(world.call(), world.vet)
         world.booking(12 + number)
+        more = a_medicine(world.practice)
+        Batch.objects.create(
+            practice=world.practice,
+            medicine=more,
+            number="L1",
+            expires_on=world.now.date() - timedelta(days=1),
+        )
+        use = Use("sheep", f"route {number}", "", "meat", None, "")
+        write_entry(world.medicine, use, Says(mark="from memory, not verified"), None)
     ask_for_plan(world.practice.pk, "there is more to do", now=world.now)
     plan_practice(world.practice.pk, world.now)
 
@@ -54,6 +66,8 @@ PAGES: dict[str, tuple[str, Callable[[Evening], str]]] = {
     "visit": (Role.VET, lambda e: f"/visits/{e.visit.pk}/"),
     "book": (Role.RECEPTION, lambda e: f"/book/?day={e.world.practice.local(e.booking.window.lower).date()}"),
     "aftercare": (Role.RECEPTION, lambda e: "/aftercare/"),
+    "medicines": (Role.MANAGER, lambda e: "/medicines/"),
+    "a medicine": (Role.MANAGER, lambda e: f"/medicines/{e.world.medicine.pk}/"),
     "rota": (Role.MANAGER, lambda e: "/rota/"),
     "month": (Role.VET, lambda e: "/rota/month/"),
     "a vet's rota": (Role.MANAGER, lambda e: f"/rota/vets/{e.world.vet.pk}/"),

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from cases.errors import NeedsReason
-from cases.models import Animal, Batch, Treatment
+from cases.models import Animal, Batch, GroupStay, Treatment
 from cases.services.completeness import missing_of
 from cases.services.treatments import look_at_treatment
 from rotas.errors import BadInput
@@ -81,6 +81,22 @@ def test_another_cows_syringe_does_not_count(shed, lidocaine):
     block(shed, lidocaine, 200)
     other = factories.an_animal(shed.farm)
     assert "ceiling_warn" not in codes(block(shed, lidocaine, 200, animal_id=other.pk))
+
+
+@pytest.mark.parametrize(("left_at", "counts"), [(None, True), (NOW - timedelta(hours=1), False)])
+def test_what_her_pen_was_given_while_she_stood_in_it_counts(shed, lidocaine, left_at, *, counts):
+    pen = factories.a_group(shed.farm, species="cattle")
+    GroupStay.objects.create(
+        practice=shed.practice,
+        group=pen,
+        animal=shed.cow,
+        from_at=NOW - DAY,
+        until_at=left_at,
+        recorded_at=NOW,
+        recorded_by=shed.vet.member,
+    )
+    block(shed, lidocaine, 200, group_id=pen.pk, first_given_at=NOW - timedelta(minutes=30))
+    assert ("ceiling_warn" in codes(block(shed, lidocaine, 41))) is counts
 
 
 def test_looking_shows_the_same_and_writes_nothing_not_even_the_animal(shed, lidocaine):
