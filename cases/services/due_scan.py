@@ -20,7 +20,7 @@ from cases.services.bundles import needs_telephone
 from cases.services.farm_holds import FarmHolds
 from cases.services.herd_facts import herd_of
 from cases.services.recipients import is_about_milk
-from cases.services.standing import Judged, judged, with_facts
+from cases.services.standing import Judged, judged, with_facts, with_recheck_facts
 from cases.services.told_farms import tell_farm
 from rotas import audit, events, outbox
 from rotas.audit import name_of
@@ -100,7 +100,9 @@ def due_of(location: Location, now: datetime) -> list[Reminder]:
     due = Reminder.objects.due(now).filter(location=location)
     if outbox.is_quiet(location.practice, now):
         due = due.filter(urgent=True)
-    found = list(with_facts(due.select_for_update(skip_locked=True, of=("self",))))
+    kinds = set(due.values_list("kind", flat=True))
+    facts = with_recheck_facts if kinds <= {Kind.RECHECK} else with_facts
+    found = list(facts(due.select_for_update(skip_locked=True, of=("self",))))
     for reminder in found:
         reminder.location, reminder.practice = location, location.practice
         if reminder.client_id == location.client_id:

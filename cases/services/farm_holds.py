@@ -1,6 +1,7 @@
 """What holds each animal of one farm the longest, read once for a whole message."""
 
 from collections import defaultdict
+from functools import cached_property
 
 from cases.models import Animal, GroupStay, Location, OtherHold, Treatment, Withdrawal
 from cases.services.held import (
@@ -15,24 +16,38 @@ from cases.services.held import (
 
 
 class FarmHolds:
-    """The holds of a farm's animals, in three queries whatever their number.
+    """The holds of a farm's animals, in four queries whatever their number, asked when they are needed.
 
     An animal that has stood in a pen or has two tags, and a pen as a whole, are asked about one by
     one, for what holds them may have been given to others.
     """
 
     def __init__(self, location: Location) -> None:
-        self.penned = set(
-            GroupStay.objects.filter(animal__location=location).values_list("animal", flat=True)
-        )
-        tags = Animal.objects.filter(location=location, same_as__isnull=False)
-        self.penned |= {key for pair in tags.values_list("pk", "same_as") for key in pair}
-        self.rows: dict[tuple[int, str], list[Withdrawal]] = defaultdict(list)
-        for row in holding_rows().filter(treatment__animal__location=location):
-            self.rows[row.treatment.animal_id or 0, row.commodity].append(row)
-        self.others: dict[tuple[int, str], list[OtherHold]] = defaultdict(list)
-        for other in other_rows().filter(animal__location=location):
-            self.others[other.animal_id or 0, other.commodity].append(other)
+        self.location = location
+
+    @cached_property
+    def penned(self) -> set[int]:
+        """The animals that are asked about one by one."""
+        stays = GroupStay.objects.filter(animal__location=self.location)
+        tags = Animal.objects.filter(location=self.location, same_as__isnull=False)
+        pairs = tags.values_list("pk", "same_as")
+        return set(stays.values_list("animal", flat=True)) | {key for pair in pairs for key in pair}
+
+    @cached_property
+    def rows(self) -> dict[tuple[int, str], list[Withdrawal]]:
+        """What treatments hold, by animal and commodity."""
+        found: dict[tuple[int, str], list[Withdrawal]] = defaultdict(list)
+        for row in holding_rows().filter(treatment__animal__location=self.location):
+            found[row.treatment.animal_id or 0, row.commodity].append(row)
+        return found
+
+    @cached_property
+    def others(self) -> dict[tuple[int, str], list[OtherHold]]:
+        """What else holds, by animal and commodity."""
+        found: dict[tuple[int, str], list[OtherHold]] = defaultdict(list)
+        for other in other_rows().filter(animal__location=self.location):
+            found[other.animal_id or 0, other.commodity].append(other)
+        return found
 
     def governing(self, treatment: Treatment, commodity: str) -> Withdrawal | None:
         """Return the one that ends last of what holds the same produce; as for one treatment alone."""
