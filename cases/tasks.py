@@ -1,20 +1,33 @@
 """Doorways of the middle floor for the clock."""
 
+from datetime import timedelta
+
 from celery import shared_task
 from django.utils import timezone
 
-from cases.services import foreseeing, recheck_callers, recheck_watch, reminders, ringing, withdrawing
+from cases.services import (
+    due_scan,
+    foreseeing,
+    recalling,
+    recheck_callers,
+    recheck_watch,
+    ringing,
+    withdrawing,
+)
+
+GO_ON = timedelta(seconds=25)  # of one due-scan; the next tick, or another worker, goes on
 
 
 @shared_task
 def queue_due_reminders() -> int:
-    """Plan warnings, put what is due in the outbox, and list whom to ring.
+    """Take back what has become untrue, plan warnings, put what is due in the outbox, and list whom to ring.
 
     Safe to repeat and to run twice at once: after a crash the rest goes at the next tick.
     """
     now = timezone.now()
+    recalling.recall_untrue(now=now)
     foreseeing.foresee(now=now)
-    queued = reminders.queue_due(now=now)
+    queued = due_scan.queue_all_due(clock=timezone.now, until=now + GO_ON)
     ringing.open_rings(now=now)
     return queued
 

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from cases.models import GroupStay, OtherHold, Reminder, Telling, Withdrawal
+from cases.services.recalling import recall_untrue
 from cases.services.reminders import queue_due, retract
 from rotas.models import MessageState, OutboxMessage
 from tests import factories
@@ -103,6 +104,28 @@ def test_danger_one_that_has_gone_is_overtaken_and_the_new_dose_is_rung_before_t
     assert given.use_at == clear.about_at
     assert given.ring_at is not None
     assert given.ring_at < clear.about_at
+
+
+@pytest.mark.parametrize("state", ["waiting", "sent"])
+def test_danger_poison_found_after_it_was_told_takes_may_be_sold_back(shed, state):
+    shed.give()
+    queue_due(now=NOW)
+    OutboxMessage.objects.update(state=MessageState.SENT, sent_at=NOW)
+    queue_due(now=EVENING)
+    told = Reminder.objects.get(kind="milk_ends")
+    OutboxMessage.objects.filter(pk=told.message_id).update(state=state, sent_at=EVENING)
+    assert recall_untrue(now=EVENING) == 0
+    OtherHold.objects.create(
+        practice=shed.practice, location=shed.farm, animal=shed.cow, commodity="milk", cause="poison",
+        from_at=EVENING, recorded_at=EVENING + HOUR, recorded_by=shed.vet.member,
+    )  # fmt: skip
+    assert [recall_untrue(now=EVENING + HOUR) for _ in range(2)] == [1, 0]
+    told.refresh_from_db()
+    if state == "sent":
+        assert told.overtaken_at == EVENING + HOUR
+    else:
+        assert told.state == "cancelled"
+        assert OutboxMessage.objects.get(pk=told.message_id).state == MessageState.WITHDRAWN
 
 
 def test_danger_the_other_cows_of_a_withdrawn_message_are_told_in_a_new_one(shed):

@@ -1,0 +1,49 @@
+""" "May be sold" is asked anew where something was written of the farm after it was told.
+
+Treatments and changed dates take back what they make untrue themselves. Poison, a failed test, a calving
+or a move between pens may be written by anybody at any time, so the due scan looks for what came later.
+"""
+
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from cases.models import Calving, GroupStay, OtherHold, Reminder, ReminderState, ResidueTest, Telling
+from cases.reminding.worth import ENDS
+from cases.services.herd_facts import farm_locked
+from cases.services.retracting import UNSENT, take_back_told
+from cases.services.standing import judged, with_facts
+
+
+def recall_untrue(*, now: datetime, limit: int = 200) -> int:
+    """Take back what has been said of milk, meat or eggs and holds no more; return how many reminders."""
+    taken = 0
+    for reminder in with_facts(_doubtful(now)).order_by("pk")[:limit]:
+        verdict = judged(reminder, now).verdict
+        if not verdict.send:
+            _recall(reminder, now, verdict.why)
+            taken += 1
+    return taken
+
+
+def _doubtful(now: datetime) -> QuerySet[Reminder]:
+    """Return what was told and still matters, where a fact about the farm was written since."""
+    since = OuterRef("told_at")
+    later = (
+        Exists(OtherHold.objects.filter(location=OuterRef("location"), recorded_at__gte=since))
+        | Exists(ResidueTest.objects.filter(location=OuterRef("location"), recorded_at__gte=since))
+        | Exists(GroupStay.objects.filter(animal__location=OuterRef("location"), recorded_at__gte=since))
+        | Exists(Calving.objects.filter(animal__location=OuterRef("location"), recorded_at__gte=since))
+    )
+    unsent = Q(tellings__message__state__in=UNSENT)
+    told = Telling.objects.filter(later, reminders=OuterRef("pk"))
+    rows = Reminder.objects.filter(kind__in=ENDS, state=ReminderState.QUEUED, overtaken_at=None)
+    keys = rows.filter(Exists(told)).filter(unsent | Q(about_at__gt=now)).values("pk")
+    return Reminder.objects.filter(pk__in=keys)
+
+
+@transaction.atomic
+def _recall(reminder: Reminder, now: datetime, why: str) -> None:
+    farm_locked(reminder.practice, reminder.location_id)
+    take_back_told(Reminder.objects.filter(pk=reminder.pk), now, why)
