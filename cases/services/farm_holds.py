@@ -26,7 +26,7 @@ class FarmHolds:
         self.location = location
 
     @cached_property
-    def penned(self) -> set[int]:
+    def penned(self) -> set[int | None]:
         """The animals that are asked about one by one."""
         stays = GroupStay.objects.filter(animal__location=self.location)
         tags = Animal.objects.filter(location=self.location, same_as__isnull=False)

@@ -1,4 +1,4 @@
-""" "May be sold" is asked anew where something was written of the farm after it was told.
+"""What was said to be saleable is asked anew where something was written of the farm since.
 
 Treatments and changed dates take back what they make untrue themselves. Poison, a failed test, a calving
 or a move between pens may be written by anybody at any time, so the due scan looks for what came later.
