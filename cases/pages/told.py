@@ -49,7 +49,9 @@ def told(request: HttpRequest, token: str) -> HttpResponse:
 
 def _shown(telling: Telling) -> dict[str, Any]:
     said, _, _ = telling.message.body.partition("\nPlease say that you have read this:")
-    return {"telling": telling, "lines": said.strip().splitlines(), "overtaken": is_overtaken(telling)}
+    lines = said.strip().removeprefix(telling.location.name).strip()
+    parts = [part.splitlines() for part in lines.split("\n\n")]
+    return {"telling": telling, "parts": parts, "overtaken": is_overtaken(telling)}
 
 
 def _page(request: HttpRequest, shown: dict[str, Any], status: int = 200) -> HttpResponse:
