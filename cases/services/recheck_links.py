@@ -38,8 +38,9 @@ def opened(token: str, now: datetime) -> Recheck:
 
 
 def _by_code(code: str) -> Recheck | None:
+    number = number_of(code)
     rows = Recheck.objects.select_related("practice", "location__client", "animal", "visit__vet__member")
-    return rows.filter(pk=number_of(code)).first()
+    return None if number is None else rows.filter(pk=number).first()
 
 
 def answer_lines(recheck: Recheck, site: str) -> list[str]:
