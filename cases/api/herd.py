@@ -10,9 +10,10 @@ from cases.services.arriving import buy_in, undo_end
 from cases.services.calving import correct_calving, record_calving
 from cases.services.leaving import Left, animal_left, group_left
 from cases.services.pens import move_animals, say_identified, unknown_joined
+from cases.services.tags import say_same_animal
 from cases.triage import SPECIES
 from rotas.api.door import Door, once
-from rotas.api.shape import Flag, Instant, Shape, Text, Whole, Word
+from rotas.api.shape import Flag, Instant, Shape, Text, Whole, Word, renamed
 
 SIGNS = "True: a date becomes earlier, and I sign that as a vet."
 
@@ -286,3 +287,27 @@ class GroupLeave(Door):
         return self.show(
             group_left(group_id=pk, actor=self.member, now=self.now, left=left), EndShown, status=201
         )
+
+
+class SameGiven(Shape):
+    """The other tag's animal, and how it is known that they are one."""
+
+    other = Whole()
+    reason = Text()
+
+
+class AnimalSame(Door):
+    """One animal under two tags."""
+
+    @extend_schema(
+        operation_id="say_same_animal",
+        request=SameGiven,
+        responses=AnimalStands,
+        summary="Say that two tags are of one animal",
+    )
+    @once
+    def post(self, request: Request, pk: int) -> Response:
+        """Join two tags: what holds the animal under one holds it under both."""
+        given = renamed(self.given(SameGiven), other="other_id")
+        animal = say_same_animal(animal_id=pk, actor=self.member, now=self.now, **given)
+        return self.show(animal, AnimalStands)

@@ -59,6 +59,7 @@ urlpatterns = [
     path("animals/<int:pk>/sales", holds.SalesOfAnimal.as_view()),
     path("animals/<int:pk>/calvings", herd.Calvings.as_view()),
     path("animals/<int:pk>/leave", herd.AnimalLeave.as_view()),
+    path("animals/<int:pk>/same", herd.AnimalSame.as_view()),
     path("animals/<int:pk>/back", herd.AnimalBack.as_view()),
     path("calvings/<int:pk>/correct", herd.CalvingCorrect.as_view()),
     path("groups/<int:pk>/sales", holds.SalesOfGroup.as_view()),

@@ -1,13 +1,26 @@
 """What is held at one farm now: every animal and every pen, with the answer that everything shows."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from cases.models import Animal, Group, GroupStay, Location, OtherHold, Withdrawal
+from cases.models import (
+    Animal,
+    Commodity,
+    Group,
+    GroupStay,
+    Location,
+    OtherHold,
+    Treatment,
+    Withdrawal,
+)
 from cases.services.held import holding_rows
+from cases.services.herd_facts import standing_treatments
 from cases.services.selling import LOOKED_BACK, Sale, sales_of
+
+FRESH_MILK = timedelta(days=10)
+"""Longer than the first 8 milkings after a calving take, however a herd is milked."""
 
 Subject = Animal | Group
 
@@ -42,27 +55,33 @@ def _held(subject: Subject, now: datetime) -> tuple[Sale, ...]:
 def _in_question(location: Location, now: datetime) -> list[Subject]:
     """Return whom to ask about, so that a farm of a thousand is not asked one by one."""
     rows = holding_rows(now).filter(treatment__practice=location.practice_id)
-    others = OtherHold.objects.filter(location=location).filter(
-        Q(ends_at=None) | Q(first_saleable_at__gt=now)
-    )
-    animals = set(
-        rows.filter(treatment__animal__location=location).values_list("treatment__animal", flat=True)
-    )
-    animals |= set(others.filter(animal__isnull=False).values_list("animal", flat=True))
-    pens = set(rows.filter(treatment__group__location=location).values_list("treatment__group", flat=True))
-    pens |= set(others.filter(group__isnull=False).values_list("group", flat=True))
+    others = OtherHold.objects.filter(Q(ends_at=None) | Q(first_saleable_at__gt=now), location=location)
+    animals = _keys(rows, "treatment__animal", location) | _keys(others, "animal", location)
+    pens = _keys(rows, "treatment__group", location) | _keys(others, "group", location)
     stays = GroupStay.objects.filter(group__location=location)
     pens |= set(stays.standing().filter(animal__in=animals).values_list("group", flat=True))
     animals |= set(stays.filter(group__in=pens).values_list("animal", flat=True))
-    here = Animal.objects.filter(location=location, ended_at=None)
-    recent = Q(treatments__last_given_at__gt=now - LOOKED_BACK) | Q(calvings__calved_at__gt=now - LOOKED_BACK)
-    asked = here.filter(Q(pk__in=animals) | recent).distinct().order_by("farm_number", "tag")
     groups = Group.objects.filter(location=location, ended_at=None, pk__in=pens).order_by("name")
     related = ("location", "practice")
-    return [*asked.select_related(*related), *groups.select_related(*related)]
+    return [*_asked(location, animals, now).select_related(*related), *groups.select_related(*related)]
+
+
+def _asked(location: Location, held: set[int], now: datetime) -> QuerySet[Animal]:
+    """Return the animals that something may hold: under any tag, freshly calved, or not thought of."""
+    wanted = Q(pk__in=held) | Q(same_as__in=held) | Q(other_tags__in=held)
+    wanted |= Q(calvings__calved_at__gt=now - FRESH_MILK) | Q(Exists(_without_milk_row(now)))
+    here = Animal.objects.filter(wanted, location=location, ended_at=None)
+    return here.distinct().order_by("farm_number", "tag")
 
 
 def _keys(rows: QuerySet[Withdrawal] | QuerySet[OtherHold], path: str, location: Location) -> set[int]:
     """Return the keys of the animals or pens of the farm that the rows name."""
     here = rows.filter(**{f"{path}__isnull": False, f"{path}__location": location})
     return set(here.values_list(path, flat=True))
+
+
+def _without_milk_row(now: datetime) -> QuerySet[Treatment]:
+    """Return the treatments of an animal for which nobody has thought of milk."""
+    milk = Withdrawal.objects.filter(treatment=OuterRef("pk"), commodity=Commodity.MILK)
+    rows = standing_treatments().filter(animal=OuterRef("pk"), last_given_at__gt=now - LOOKED_BACK)
+    return rows.filter(~Exists(milk))

@@ -9,7 +9,7 @@ from cases.services.calving import record_calving
 from cases.services.leaving import Left, animal_left
 from cases.services.other_holds import hold_produce
 from tests.api.world import World
-from tests.factories import NOW
+from tests.factories import NOW, an_animal
 
 PAST, LONG_PAST = (NOW - timedelta(minutes=5)).isoformat(), (NOW - timedelta(hours=9)).isoformat()
 SOON = (NOW + timedelta(days=2)).isoformat()
@@ -81,6 +81,11 @@ HERD_GOOD: dict[str, Callable[[World], tuple[str, dict[str, Any], str]]] = {
             "farm_number": "301",
             "in_milk": True,
         },
+        "desk",
+    ),
+    "say_same_animal": lambda w: (
+        f"animals/{w.cow.pk}/same",
+        {"other": an_animal(w.farm).pk, "reason": "her lost tag was replaced"},
         "desk",
     ),
     "undo_end": lambda w: (f"animals/{gone(w)}/back", {"reason": "the other one"}, "desk"),
