@@ -116,7 +116,7 @@ class CollectionShown(serializers.Serializer):
 class CollectionGiven(Shape):
     """On which days, at what time of the practice's clock."""
 
-    weekdays = serializers.ListField(child=Whole(max_value=6), min_length=1, max_length=7)
+    weekdays = serializers.ListField(child=Whole(min_value=0, max_value=6), min_length=1, max_length=7)
     at = ClockTime()
 
 
@@ -160,6 +160,7 @@ class EndCollection(Door):
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Say that milk is not collected at that time any more."""
+        self.given(Nothing)
         row = sales.end_collection(collection_id=pk, actor=self.member, now=self.now)
         return self.show(row, CollectionShown)
 
@@ -224,5 +225,6 @@ class EndContact(Door):
     @once
     def post(self, request: Request, pk: int) -> Response:
         """Say that this person is told no more."""
+        self.given(Nothing)
         row = sales.end_contact(contact_id=pk, actor=self.member, now=self.now)
         return self.show(row, ContactShown)

@@ -381,6 +381,7 @@ MAY_LIE_AHEAD = {
     "propose_repair": {"start", "end"},
     "add_shift": {"start", "end"},
     "book_visit": {"start", "end"},
+    "enter_sale": {"leaves_at"},
     "defer_call": {"until"},
     "record_treatment": {"last_given_at"},
     "check_treatment": {"last_given_at"},
