@@ -4,6 +4,7 @@ then people are settled on a row each, the surest first, while rows are made ane
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 
 import numpy as np
 
@@ -15,6 +16,7 @@ WORTH = 1e-6
 FIRST_PRICE = 0.3  # of the price of one short, before anything is known
 LOOK_BACK, STILL = 8, 1e-4  # rounds in which the mix hardly gets cheaper: enough
 SURE = 0.95
+MANY, KEPT = 35, 15  # rows for each person at which most are forgotten, and how many are kept then
 STEPS = 15  # one in so many of the days left is settled at a time, or more where time is short
 TICK = 1e-3  # seconds
 GRACE = 15.0  # seconds; half a mix is of no use, so the last ones are let end
@@ -43,6 +45,7 @@ class Generation:
         while left() > 0 and self._add_rows(everybody, prices, people, 2) and self.master.solve(left()):
             prices, people = self.master.prices()
             costs.append(self.master.cost)
+            self._trim(prices)
             if len(costs) > LOOK_BACK and costs[-LOOK_BACK] - costs[-1] <= STILL * abs(costs[-1]):
                 break
         self.mixed = left() > 0
@@ -57,6 +60,23 @@ class Generation:
         wanted = np.where(prices > 0, self.cover.least, np.where(prices < 0, self.cover.most, 0.0))
         held = np.where(prices == 0, 0.0, prices * wanted).sum()
         self.bound = max(self.bound, float(held) + self.cover.base + sum(bound for _, bound in rows))
+
+    def _trim(self, prices: Floats) -> bool:
+        """Forget rows that are far from worth their place, once there are many for each person.
+
+        Rows that are not as settled go too. False where nothing was done.
+        """
+        if sum(map(len, self.master.rows)) <= MANY * len(self.finders):
+            return False
+        master = Master(self.cover)
+        for place, rows in enumerate(self.master.rows):
+            settled = self.settled[place]
+            kept = [row for row in rows if ((settled == UNSETTLED) | (row == settled)).all()]
+            kept.sort(key=partial(price_of, self.cover.price[place] - prices))
+            for row in kept[:KEPT]:
+                master.add(place, row)
+        self.master = master
+        return True
 
     def _found(self, places: Sequence[int], prices: Floats, steps: int) -> list[tuple[list[Ints], float]]:
         def rows(place: int) -> tuple[list[Ints], float]:
@@ -91,7 +111,7 @@ class Generation:
 
     def _settle_surest(self, free: Sequence[int], steps: float) -> None:
         """Settle every day that is sure, and of the others so many that some steps do, as in largest rows."""
-        open_days = []
+        prices, open_days = self.master.prices()[0], []
         for place in free:
             row, agreed = self.master.leading(place)
             days = np.flatnonzero(self.settled[place] == UNSETTLED)
@@ -102,8 +122,9 @@ class Generation:
         for _, place, day, kind in chosen:
             self.settled[place, day] = kind
             self.finders[place].settle(day, kind)
-        for place in {place for _, place, _, _ in chosen}:
-            self.master.keep(place, self.settled[place])
+        if not self._trim(prices):
+            for place in sorted({place for _, place, _, _ in chosen}):
+                self.master.keep(place, self.settled[place])
 
     def _renew(self, free: Sequence[int], left: Left) -> None:
         """Mix the rows anew, with rows for what is now wanted."""

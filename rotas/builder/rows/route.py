@@ -1,5 +1,7 @@
-"""A roster by whole rows: all days at once, or window after window where there are too many of them."""
+"""A roster by whole rows: all days at once, or window after window where they are too many."""
 
+from collections.abc import Iterator
+from itertools import chain, repeat
 from math import ceil, isfinite
 
 from rotas.builder.budget import Budget
@@ -9,7 +11,7 @@ from rotas.builder.rows.standing_rows import StandingRows
 from rotas.builder.standing import Standing
 
 AT_ONCE = 100  # days
-WINDOW, STEP = 28, 21  # days
+WIDTHS = (14, 28, 42)  # of windows, in days
 UNTIL = 0.8  # part of the time after which the rest is left to the search by parts
 ROUNDING = 1e-4  # costs are whole, bounds are not quite
 
@@ -18,14 +20,28 @@ def improve_by_rows(rows: StandingRows, standing: Standing, budget: Budget, work
     """Bring the standing roster's cost down by mixing rows and settling them, and raise the bound."""
     whole, days = budget.left(), rows.layout.problem.days
     end = (1 - UNTIL) * whole
-    windows = [range(days)] if days <= AT_ONCE else _windows(days)
-    for number, window in enumerate(windows):
-        share = (budget.left() - end) / (len(windows) - number)
-        _rework(rows, standing, window, budget, share, workers)
+    if days <= AT_ONCE:
+        _rework(rows, standing, range(days), budget, budget.left() - end, workers)
+        return
+    for width, shift in _passes():
+        windows = _windows(days, width, shift)
+        for number, window in enumerate(windows):
+            share = (budget.left() - end) / (len(windows) - number)
+            if share <= 0 or budget.left() <= 0:
+                return
+            _rework(rows, standing, window, budget, share, workers)
 
 
-def _windows(days: int) -> list[range]:
-    return [range(first, min(days, first + WINDOW)) for first in range(0, days - WINDOW + STEP, STEP)]
+def _passes() -> Iterator[tuple[int, int]]:
+    """Widths and shifts of windows: first narrow ones, which are soon done, then wider ones."""
+    for width in chain(WIDTHS, repeat(WIDTHS[-1])):
+        yield width, 0
+        yield width, width // 2
+
+
+def _windows(days: int, width: int, shift: int) -> list[range]:
+    starts = range(-shift, days, width)
+    return [range(max(0, start), min(days, start + width)) for start in starts]
 
 
 def _rework(
