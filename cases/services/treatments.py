@@ -170,7 +170,7 @@ def _batch(practice: Practice, medicine: Medicine, said: Said) -> Batch | None:
 def _overridden(given: Given, shown: Shown) -> Given:
     """Refuse a stop without a reason; outside the label by it, the reason voids the label's period."""
     if not shown.stops:
-        return replace(given, override_reason="")
+        return given
     if not given.override_reason:
         raise NeedsReason(stops=_in_one(shown.stops), warnings=shown.rows)
     if any(caution.outside_label for caution in shown.stops) and not given.off_label:
