@@ -11,14 +11,14 @@ from uuid import uuid4
 
 import pytest
 import yaml
-from django.apps import apps
 from django.core.cache import cache
-from django.db import connection, transaction
+from django.db import transaction
 
 from dispatch.api.schema import FILE
 from tests.api.conftest import API, Caller, People
 from tests.api.examples import FUTURE, GOOD, MAY_LIE_AHEAD
 from tests.api.world import World
+from tests.running.row_counts import row_counts
 
 NO_ID = 10**15
 STRANGE_TEXTS = (
@@ -55,25 +55,6 @@ def fields_of(operation: str) -> dict[str, dict[str, Any]]:
     }
 
 
-def rows() -> dict[str, int]:
-    """Return the number of rows of every table of ours, histories included, in one query."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT EXISTS (SELECT FROM pg_prepared_statements WHERE name = 'rows_of_tables')")
-        if not cursor.fetchone()[0]:
-            cursor.execute(f"PREPARE rows_of_tables AS {counting()}")  # planning takes longer than counting
-        cursor.execute("EXECUTE rows_of_tables")
-        return dict(cursor.fetchall())
-
-
-def counting() -> str:
-    models = [
-        model for name in ("rotas", "cases", "dispatch") for model in apps.get_app_config(name).get_models()
-    ]
-    return " UNION ALL ".join(
-        f"SELECT '{model._meta.label}', count(*) FROM {model._meta.db_table}" for model in models
-    )
-
-
 class Desk:
     """One write with a good example, and the wrong ways to send it."""
 
@@ -82,7 +63,7 @@ class Desk:
         self.path, self.body, who = GOOD[operation](world)
         member = {"desk": world.desk, "vet": world.vet.member, "manager": world.manager}.get(who)
         self.caller = Caller(member)
-        self.before = rows()
+        self.before = row_counts()
 
     def send(self, body: Any = None, path: str = "", key: str | None = "") -> Any:
         cache.clear()  # attempts to sign in are counted there
@@ -102,7 +83,7 @@ class Desk:
         problem = answer.json()
         assert problem["code"], told
         assert problem["detail"].strip()[-1] in ".?!”", told
-        assert rows() == self.before, told
+        assert row_counts() == self.before, told
 
 
 def test_every_write_has_a_good_example() -> None:
@@ -132,11 +113,11 @@ def test_good_example_is_taken_and_taken_once(write: Desk) -> None:
     assert first.status_code in (200, 201, 204), first.content
     if write.operation in ("sign_in", "sign_out"):
         return  # the one needs no key, the other ends the token
-    after = rows()
+    after = row_counts()
     again = write.send(key=key)
     assert (again.status_code, again.json()) == (first.status_code, first.json())
     assert again["Idempotency-Replayed"] == "true"
-    assert rows() == after
+    assert row_counts() == after
 
 
 def test_double_submit_with_two_keys_never_breaks(write: Desk) -> None:
@@ -264,7 +245,7 @@ def test_whatever_is_wrong_is_refused_and_nothing_is_written(write: Desk) -> Non
 
 def test_another_practices_row_is_not_there(write: Desk, theirs: World) -> None:
     their_path, their_body, _ = GOOD[write.operation](theirs)
-    write.before = rows()
+    write.before = row_counts()
     if their_path != write.path:
         write.assert_refused(write.send(path=their_path), their_path, 404)
     for name, value in their_body.items():
@@ -298,7 +279,7 @@ def send_and_undo(write: Desk, name: str, text: str) -> None:
 def test_forms_of_a_session_are_no_way_round(ours: World, us: People) -> None:
     us.desk.client.logout()
     us.desk.client.force_login(ours.desk)
-    before = rows()
+    before = row_counts()
     answer = us.desk.client.post(API + "calls", {"complaint": "x"}, headers={"Idempotency-Key": uuid4().hex})
     assert answer.status_code in (400, 415)
-    assert rows() == before
+    assert row_counts() == before

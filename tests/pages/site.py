@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.apps import apps
-from django.db import connection
 from django.test import Client
 
 from cases.models import (
@@ -48,6 +46,7 @@ from tests.api.world import World
 from tests.factories import a_neighbour
 from tests.message_rows import a_way
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
+from tests.running.row_counts import row_counts
 from tests.told_rows import a_collection, a_contact, a_ring, a_sale, a_telling
 
 DESK = (Role.RECEPTION, Role.MANAGER)
@@ -64,15 +63,8 @@ def at(member: Member | None) -> Client:
 
 
 def rows() -> dict[str, int]:
-    """Return the number of rows of every table of ours, histories included, in one query."""
-    models = [
-        model for name in ("rotas", "cases", "dispatch") for model in apps.get_app_config(name).get_models()
-    ]
-    counted = [model for model in models if model._meta.label not in UNCOUNTED]
-    counts = [f"SELECT '{model._meta.label}', count(*) FROM {model._meta.db_table}" for model in counted]
-    with connection.cursor() as cursor:
-        cursor.execute(" UNION ALL ".join(counts))
-        return dict(cursor.fetchall())
+    """Return the number of rows of every table of ours, histories included."""
+    return {label: number for label, number in row_counts().items() if label not in UNCOUNTED}
 
 
 @dataclass(frozen=True)
