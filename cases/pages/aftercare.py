@@ -8,8 +8,9 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from cases.models import Recheck, RecheckState, Reminder, Sale, Withdrawal, WithdrawalState
+from cases.models import Recheck, RecheckState, Reminder, Sale
 from cases.pages.told_list import to_ring, told_lately
+from cases.services.held import last_of_each, other_rows
 from cases.services.rechecks import record_result
 from rotas.access import find
 from rotas.errors import DeskError
@@ -40,18 +41,16 @@ def live(request: HttpRequest) -> HttpResponse:
 def shown(request: HttpRequest) -> dict[str, Any]:
     """Return all that the page shows."""
     practice, now = request.user.practice, timezone.now()
-    held = Withdrawal.objects.for_practice(practice).select_related(
-        "treatment__medicine",
-        "treatment__animal",
-        "treatment__group",
-        "treatment__location",
-        "treatment__vet__member",
-    )
+    held = last_of_each(practice, now)
     outbox = OutboxMessage.objects.for_practice(practice)
     rechecks = Recheck.objects.for_practice(practice).select_related("location", "visit__vet__member")
     return {
-        "blank": held.filter(state=WithdrawalState.NEEDS_VET).order_by("treatment__last_given_at")[:SHOWN],
-        "running": held.filter(state=WithdrawalState.RUNNING).order_by("ends_at")[:SHOWN],
+        "blank": [row for row in held if row.ends_at is None][:SHOWN],
+        "running": [row for row in held if row.ends_at is not None][:SHOWN],
+        "others": other_rows()
+        .filter(practice=practice, ends_at=None)
+        .select_related("location")
+        .order_by("from_at", "pk")[:SHOWN],
         "due": rechecks.filter(state=RecheckState.DUE, due_at__lt=now + AHEAD).order_by("due_at")[:SHOWN],
         "reminders": Reminder.objects.for_practice(practice)
         .filter(state="waiting")

@@ -15,6 +15,7 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.herd_facts import is_identified, one_animal
+from rotas.models import Practice
 
 HOLDING = (WithdrawalState.RUNNING, WithdrawalState.NEEDS_VET, WithdrawalState.NOT_FOR_USE)
 
@@ -163,3 +164,15 @@ def rank(row: Hold) -> Rank:
 def rank_and_key(row: Hold) -> tuple[Rank, int]:
     """Order holds always in the same way."""
     return rank(row), row.pk
+
+
+def last_of_each(practice: Practice, at: datetime) -> list[Withdrawal]:
+    """Return what governs each treated animal or pen and commodity, those without a date first.
+
+    One row for each, so that no list shows the end of a medicine that another outlasts.
+    """
+    last: dict[tuple[int | None, int | None, str], Withdrawal] = {}
+    rows = holding_rows(at).filter(practice=practice).select_related("treatment__vet__member")
+    for row in sorted(rows, key=rank_and_key):
+        last[row.treatment.animal_id, row.treatment.group_id, row.commodity] = row
+    return sorted(last.values(), key=lambda row: (row.ends_at is not None, rank_and_key(row)))

@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cases.services.held import last_of_each
 from cases.services.held_here import held_at
 from cases.services.tags import say_same_animal
 from tests import factories
@@ -69,3 +70,13 @@ def test_an_animal_that_has_left_is_shown_no_more(barn):
     barn.give()
     barn.leaves(NOW + timedelta(minutes=5), "died")
     assert shown(barn) == {}
+
+
+def test_a_list_shows_the_last_medicine_of_each_produce_and_never_the_first(barn):
+    barn.give(first_given_at=NOW - DAY)
+    longer = barn.give(medicine_id=factories.a_medicine(barn.practice, milk_hours=200, meat_days=1).pk)
+    listed = {row.commodity: row for row in last_of_each(barn.practice, NOW + HOUR)}
+    assert listed["milk"].treatment == longer
+    assert listed["meat"].treatment != longer
+    barn.give(off_label=True, off_label_reason="double dose")
+    assert [row.ends_at for row in last_of_each(barn.practice, NOW + HOUR)] == [None, None]
