@@ -318,6 +318,26 @@ def test_open_pages_hear_of_a_run_once_and_not_of_each_message(gateway, monkeypa
     assert heard == ["aftercare"]
 
 
+class Breaking(Lines):
+    """Lines with a defect of ours: one subject breaks them."""
+
+    def hand_over(self, practice, channel, letter):
+        if letter.subject == "odd":
+            raise RuntimeError("a defect")
+        return super().hand_over(practice, channel, letter)
+
+
+def test_a_defect_in_one_message_holds_up_no_other_and_ends_as_a_dead_letter(practice, gateway, caplog):
+    odd, good = a_text(practice, subject="odd", urgent=True), a_text(practice)
+    assert run(lines=Breaking()) == 2
+    assert list(gateway.delivered) == [good.message_id]
+    for tries in range(1, 7):
+        run(NOON + tries * LEASE, lines=Breaking())
+    odd.refresh_from_db()
+    assert odd.state == MessageState.FAILED
+    assert "could not be worked on" in caplog.text
+
+
 def test_a_claimed_message_can_be_sent_by_lines_that_stay_open(practice, gateway):
     lines = Lines()
     for _ in range(2):
