@@ -1,8 +1,8 @@
-"""The smaller parts of the desk: booked visits, calls that ended, messages that did not go out."""
+"""The smaller parts of the desk: booked visits, calls that ended, messages that reached nobody."""
 
 from datetime import timedelta
 
-from cases.models import Call, CallState
+from cases.models import Call, CallState, Ring
 from dispatch.desk.axis import share
 from dispatch.desk.calls import farm_words
 from dispatch.desk.shapes import Axis, BookedRow, EndedRow
@@ -66,6 +66,12 @@ def unsent_words(view: View) -> tuple[str, ...]:
     latest = list(rows.order_by("-not_before", "-pk")[: MOST + 1])
     more = (f"{uncleared_words(rows.count())}, the latest of them these.",) if len(latest) > MOST else ()
     return (*more, *(_unsent(row) for row in latest[:MOST]), *_unread(view))
+
+
+def ring_words(view: View) -> tuple[str, ...]:
+    """Return in words which farms have to be rung, and by when."""
+    rows = Ring.objects.for_practice(view.situation.practice).open().select_related("location")[:MOST]
+    return tuple(f"Ring {row.location} by {view.clock(row.by_at)}: {row.get_why_display()}." for row in rows)
 
 
 def _unsent(row: OutboxMessage) -> str:

@@ -271,5 +271,6 @@ class Desk:
     alarms: tuple[Alarm, ...]
     ended: tuple[EndedRow, ...]
     unsent: tuple[str, ...]
+    to_ring: tuple[str, ...]
     map: dict[str, Any]
     quiet_words: str

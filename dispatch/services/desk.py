@@ -9,7 +9,7 @@ from dispatch.desk.alarms import alarms
 from dispatch.desk.axis import axis_for
 from dispatch.desk.calls import call_rows
 from dispatch.desk.map import map_features
-from dispatch.desk.others import booked_rows, ended_rows, unsent_words
+from dispatch.desk.others import booked_rows, ended_rows, ring_words, unsent_words
 from dispatch.desk.plan_age import plan_age
 from dispatch.desk.shapes import Desk
 from dispatch.desk.vets import vet_rows
@@ -41,6 +41,7 @@ def desk(practice: Practice, now: datetime) -> Desk:
         alarms=alarms(view),
         ended=ended_rows(view),
         unsent=unsent_words(view),
+        to_ring=ring_words(view),
         map=map_features(view),
         quiet_words=quiet_words(view),
     )

@@ -106,3 +106,9 @@ def test_a_sale_of_a_held_animal_is_said_at_once_on_the_page(evening: Evening) -
     page = desk.post("/sales/", said, follow=True).content.decode()
     assert "Entered, but held then and not to leave" in page
     assert world.cow.tag in page
+
+
+def test_the_desk_names_the_farm_that_has_to_be_rung(evening: Evening) -> None:
+    page = at(evening.member(Role.RECEPTION)).get("/").content.decode()
+    assert f"Ring {evening.ring.location} by" in page
+    assert "Whom to ring, and what to say" in page
