@@ -43,9 +43,7 @@ def buy_in(
     whom = required(from_whom, "from_whom", "say whom it came from.")
     if arrived_at > now + CLOCKS_MAY_DIFFER:
         raise FromTheFuture(field="arrived_at")
-    tag = " ".join(
-        required(tag, "tag", "say its tag. Without one, write it as an unknown that joined.").split()
-    )
+    tag = _tag(tag)
     farm_locked(actor.practice, location.pk)
     known = Animal.objects.select_for_update(of=("self",)).filter(practice=actor.practice, tag=tag).first()
     animal = (
@@ -58,6 +56,13 @@ def buy_in(
     reckon_again(animal, actor, now, f"{animal} came to {location}")
     _tell(animal, actor, now, "animal_bought_in", f"{location}: {animal} came from {whom}")
     return animal
+
+
+def _tag(tag: str) -> str:
+    tag = required(tag, "tag", "say its tag. Without one, write it as an unknown that joined a pen.")
+    if not tag.isprintable():
+        raise BadInput(field="tag", problem="a tag has letters, digits and blanks only.")
+    return " ".join(tag.split())
 
 
 def _new(location: Location, tag: str, species: str, farm_number: str, in_milk: bool) -> Animal:

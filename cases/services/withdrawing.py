@@ -22,6 +22,7 @@ from cases.produce import gives
 from cases.services.held import HOLDING, Hold, clear, holding, other_holds_in, other_holds_of
 from cases.services.herd_facts import calved_at, farm_locked, herd_of, place_of
 from cases.services.telling import tell
+from cases.services.too_late import tell_if_gone
 from cases.withdrawal.combine import after_residue_test
 from cases.withdrawal.compute import withdrawals_for
 from cases.withdrawal.force import not_sooner_than
@@ -160,12 +161,14 @@ def _signed_since(row: Withdrawal) -> bool:
 def write_withdrawals(treatment: Treatment) -> list[Withdrawal]:
     """Write one row per commodity that the animal could give."""
     farm_locked(treatment.practice, treatment.location_id)
-    return [
+    rows = [
         Withdrawal.objects.create(
             practice=treatment.practice, treatment=treatment, commodity=row.commodity.value, **columns_of(row)
         )
         for row in compute(treatment)
     ]
+    tell_if_gone(treatment, rows)
+    return rows
 
 
 def columns_of(row: Computed) -> dict[str, object]:

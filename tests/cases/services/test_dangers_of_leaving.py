@@ -7,6 +7,7 @@ from cases.errors import HasLeft, StillHeld, TellTheBuyer
 from cases.models import Animal, AnimalEnd
 from cases.services.arriving import undo_end
 from rotas.errors import BadInput
+from rotas.models import OutboxMessage
 from tests import factories
 from tests.cases.services.barn import DAY, HOUR, MINUTE, Barn, at
 from tests.factories import NOW
@@ -84,3 +85,26 @@ def test_an_end_written_by_mistake_gives_the_animal_back_with_its_hold(barn):
     undo_end(animal_id=barn.cow.pk, actor=barn.vet.member, now=NOW + 2 * HOUR, reason="the other one")
     assert barn.sold(FIRST_MILKING - MINUTE) == "no"
     assert barn.sold(FIRST_MILKING) == "yes"
+
+
+def test_a_treatment_written_after_its_animal_went_for_food_is_told_at_once(barn):
+    barn.leaves(NOW, "slaughtered", route="food")
+    barn.give(first_given_at=NOW - DAY, now=NOW + HOUR)
+    (letter,) = OutboxMessage.objects.filter(key__startswith="left-held:")
+    assert letter.address == barn.practice.email
+    assert letter.subject.startswith("STOP")
+
+
+def test_a_treatment_written_after_its_animal_was_sold_is_told_to_the_buyer(barn):
+    barn.leaves(NOW, "sold", buyer="a dealer", buyer_email="dealer@market.example")
+    barn.give(first_given_at=NOW - 90 * HOUR, now=NOW + HOUR)
+    letters = OutboxMessage.objects.filter(key__startswith="left-held:")
+    assert {each.address for each in letters} == {barn.practice.email, "dealer@market.example"}
+    assert all("Thu 2 Apr 2026" not in each.body for each in letters)
+    assert all("meat" in each.body for each in letters)
+
+
+def test_a_treatment_that_was_over_before_its_animal_left_alarms_nobody(barn):
+    barn.leaves(NOW, "slaughtered", route="food")
+    barn.give(first_given_at=NOW - 20 * DAY, now=NOW + HOUR)
+    assert not OutboxMessage.objects.filter(key__startswith="left-held:").exists()
