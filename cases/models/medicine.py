@@ -6,6 +6,7 @@ from typing import Self
 from django.db import models
 from django.db.models import F, Q
 
+from cases.medicines.vocabulary import NEED_CONFIRMING
 from rotas.models import Jurisdiction, Member, Practice, PracticeRow, PracticeRowQuerySet
 from rotas.models.tracking import tracked
 
@@ -78,10 +79,6 @@ class Mark(models.TextChoices):
     SECONDARY = "verified in secondary text only", "verified in secondary text only"
     MEMORY = "from memory, not verified", "from memory, not verified"
     NOT_FOUND = "not found", "no figure was found"
-
-
-NEED_CONFIRMING = (Mark.SECONDARY, Mark.MEMORY, Mark.NOT_FOUND)
-"""Entries with these marks set no date before a vet has read the label and said so."""
 
 
 ONE_USE = ("medicine", "species", "route", "commodity", "animal_class", "max_doses", "jurisdiction")
