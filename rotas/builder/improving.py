@@ -28,6 +28,7 @@ FIRST_SIZE = 1200.0  # of a part: see `_area`
 RUNS = 2
 LEAST_AREA = 14
 FIRST_MIX = 900.0  # days of people in a part whose rows are mixed
+LONGEST_MIX = 100  # days; above, whole rows take too long
 MIX_SECONDS = 20.0
 ROWS_EFFORT = 0.2  # for rows found one by one at a time
 PART_EFFORT = 2.0  # deterministic time for one part
@@ -42,7 +43,10 @@ class Improver:
     ) -> None:
         self.standing, self.budget, self.seed, self.rows = standing, budget, seed, rows
         self.row_by_row = Kind(block, 0.0)
-        self.mixed = [Kind(way, FIRST_MIX) for way in (days_for_all, whole_rows, around_a_missed_total)]
+        ways = [days_for_all, around_a_missed_total]
+        if standing.layout.problem.days <= LONGEST_MIX:
+            ways.append(whole_rows)
+        self.mixed = [Kind(way, FIRST_MIX) for way in ways]
         self.kinds = kinds(FIRST_SIZE)
         self.lock = Lock()
         self.tries = self.in_vain = 0

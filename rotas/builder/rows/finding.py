@@ -13,6 +13,7 @@ from rotas.builder.rows.rules import NO_LIMIT, Floats, Ints, RowRules, row_rules
 LONG = 100  # days of a row above which its minutes and weekends are kept near an even pace
 PACE_DAYS = 6  # how many days' minutes a long row may be ahead or behind
 PACE_WEEKENDS = 2
+LOOSE = 3  # times as far from the pace, for rows that are not found otherwise
 NOTHING = 1e-9
 LONGEST_STEP = 1000.0
 A_STEP = 1e-9  # effort of one step from state to state, by guess: it orders ways, it is no measure
@@ -29,7 +30,7 @@ class RowFinder:
         self.rules: RowRules = row_rules(problem, person, may)
         self.limited = np.flatnonzero(self.rules.place >= 0)
         self.fees = np.zeros(len(problem.types))
-        self.paced = problem.days > LONG
+        self.paced, self.slack = problem.days > LONG, 1
         self.release()
         self._free = np.full(len(problem.types), -1, dtype=np.int64)
 
@@ -44,7 +45,7 @@ class RowFinder:
         weekends = _weekends(rules, must, np.asarray(works.any(axis=1)))
         if not self.paced:
             return Ranges(*minutes, *weekends)
-        return Ranges(*_paced(rules, minutes), *_evenly(weekends))
+        return Ranges(*_paced(rules, minutes, self.slack), *_evenly(weekends, self.slack))
 
     @cached_property
     def effort(self) -> float:
@@ -76,9 +77,9 @@ class RowFinder:
         self.closed = np.where(self.rules.may, 0.0, NEVER)  # added to prices
         self.off = np.where(self.rules.off_may, 0.0, NEVER)
 
-    def unpace(self) -> None:
-        """Let minutes and weekends go as unevenly as they may."""
-        self.paced = False
+    def loosen(self) -> None:
+        """Let the minutes and weekends of a long row be further from an even pace."""
+        self.slack = LOOSE
         self._forget()
 
     def _forget(self) -> None:
@@ -179,18 +180,18 @@ def _within(least_a_day: Ints, most_a_day: Ints, least: int, most: int) -> tuple
     return low, high
 
 
-def _paced(rules: RowRules, minutes: tuple[Ints, Ints]) -> tuple[Ints, Ints]:
+def _paced(rules: RowRules, minutes: tuple[Ints, Ints], slack: int) -> tuple[Ints, Ints]:
     """Keep minutes near an even pace over the days on which anything may be worked."""
     low, high = minutes
     open_days = np.concatenate([[0], np.cumsum(rules.may.any(axis=1))])
     pace = (low[-1] + high[-1]) / 2 * open_days / max(1, open_days[-1])
-    away = PACE_DAYS * int(rules.minutes.max(initial=1))
+    away = slack * PACE_DAYS * int(rules.minutes.max(initial=1))
     near = np.maximum(low, np.floor(pace - away)), np.minimum(high, np.ceil(pace + away))
     return near[0].astype(np.int64), near[1].astype(np.int64)
 
 
-def _evenly(weekends: tuple[Ints, Ints]) -> tuple[Ints, Ints]:
+def _evenly(weekends: tuple[Ints, Ints], slack: int) -> tuple[Ints, Ints]:
     low, high = weekends
     share = high[-1] * np.arange(len(high)) / max(1, len(high) - 1)
-    near = np.maximum(low, np.floor(share) - PACE_WEEKENDS).astype(np.int64)
-    return near, np.minimum(high, np.ceil(share) + PACE_WEEKENDS).astype(np.int64)
+    near = np.maximum(low, np.floor(share) - slack * PACE_WEEKENDS).astype(np.int64)
+    return near, np.minimum(high, np.ceil(share) + slack * PACE_WEEKENDS).astype(np.int64)

@@ -39,7 +39,7 @@ class StandingRows:
         finder = self.finders[place]
         cost, row = finder.cheapest(prices)
         if cost == NEVER and finder.paced:
-            finder.unpace()
+            finder.loosen()
             cost, row = finder.cheapest(prices)
         return None if cost == NEVER else row_of(self.layout.problem, row)
 
