@@ -7,7 +7,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from cases.models import Medicine, Treatment, Visit
+from cases.models import Batch, Medicine, Treatment, Visit
 from cases.services.treatments import record_treatment
 from cases.services.visits import open_visit
 from tests.dispatch.pages.night import Night, a_night, sign_in
@@ -81,3 +81,35 @@ def test_a_stop_asks_for_a_reason_and_with_it_is_written(
     page.get_by_role("button", name="Write it down").click()
     expect(page.get_by_text("In spite of a warning").first).to_be_visible()
     assert Treatment.objects.latest("pk").override_reason == "second flank, over four hours"
+
+
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_no_page_of_medicines_breaks_an_accessibility_rule_or_the_width_of_a_phone(
+    page: Page, night: Night, visit: Visit, lidocaine: Medicine, axe, light: str
+):
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.emulate_media(color_scheme=light)
+    lidocaine.periods.filter(commodity="milk").update(mark="from memory, not verified")
+    Batch.objects.create(
+        practice=night.practice,
+        medicine=lidocaine,
+        number="L1",
+        expires_on=night.now.date() - timedelta(days=2),
+    )
+    sign_in(page, night.first.member)
+    page.goto(f"/visits/{visit.pk}/")
+    typed(page, night, lidocaine, "201")
+    expect(page.get_by_text("Stop.").first).to_be_visible()
+    assert axe(page) == []
+    assert fits(page)
+    page.context.clear_cookies()
+    sign_in(page, night.manager)
+    for address in ("/medicines/", f"/medicines/{lidocaine.pk}/", "/medicines/file/"):
+        page.goto(address)
+        assert axe(page) == [], address
+        assert fits(page), address
+
+
+def fits(page: Page) -> bool:
+    """Whether nothing of the page lies outside the phone."""
+    return bool(page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"))
