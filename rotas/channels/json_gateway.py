@@ -16,6 +16,7 @@ from rotas.channels.outcome import Letter, Taken, Trouble
 
 SCHEMES = ("gateway+https", "gateway+http")
 TRY_LATER = frozenset({408, 409, 425, 429})
+NOT_LET_IN = frozenset({401, 402, 403, 407})  # our token or account, and no fault of the message
 
 
 class JsonGateway:
@@ -72,6 +73,9 @@ def _read(answer: httpx.Response) -> Taken | Trouble:
         return Taken(_reference(answer))
     if status in TRY_LATER:
         return Trouble(f"The gateway says: later (status {status}).", wait=_wait(answer))
+    if status in NOT_LET_IN:
+        said = f"The gateway does not let us in (status {status}). Check its address in the settings."
+        return Trouble(said, line_down=True)
     if 400 <= status < 500:
         return Trouble(f"The gateway refuses it (status {status}).", final=True)
     # a gateway behind a broken proxy may have taken it before the proxy said 502 or 504

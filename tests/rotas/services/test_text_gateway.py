@@ -86,6 +86,8 @@ def test_a_practice_s_own_gateway_goes_before_the_common_one(practice, gateway, 
     [
         (400, MessageState.FAILED, False),
         (404, MessageState.FAILED, False),
+        (401, MessageState.WAITING, False),
+        (403, MessageState.WAITING, False),
         (408, MessageState.WAITING, False),
         (429, MessageState.WAITING, False),
         (500, MessageState.WAITING, True),
