@@ -33,6 +33,12 @@ class WithdrawalShown(serializers.Serializer):
     minimum_hours = number(8, 2, allow_null=True)
     ends_at = Instant(allow_null=True)
     first_saleable_at = Instant(allow_null=True)
+    not_before = Instant(allow_null=True, help_text="A known earliest end while the end itself is open.")
+    waits_for = serializers.CharField(help_text="What is missing: vet, calving, water temperature; or empty.")
+    gives_way_at = Instant(
+        allow_null=True, help_text="A longer date that a vet signed shorter: it still holds until here."
+    )
+    shorter_from = Instant(allow_null=True, help_text="A shorter date counts from here on.")
     reasons = serializers.ListField(child=serializers.CharField())
     signed_by = serializers.IntegerField(source="signed_by_id", allow_null=True)
     signed_at = Instant(allow_null=True)

@@ -131,7 +131,9 @@ def test_correction_replaces_and_may_not_shorten_unsigned(ours: World, us: Peopl
     assert refused.status_code == 409
     assert Treatment.objects.count() == 1
     assert us.vet.post(path, shorter | {"signs_shorter": True}).status_code == 201
-    assert {row.state for row in first.withdrawals.all()} == {"replaced"}
+    milk = first.withdrawals.get(commodity="milk")  # the longer date governs until the next morning
+    assert (milk.state, milk.gives_way_at is not None) == ("running", True)
+    assert first.withdrawals.get(commodity="meat").state == "replaced"
 
 
 def test_only_a_vet_records_a_treatment(ours: World, us: People) -> None:
