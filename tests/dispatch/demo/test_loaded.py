@@ -1,4 +1,4 @@
-"""The demo as it stands once it is loaded. One load serves all: nothing here changes a row."""
+"""The demo as it stands once it is loaded, and what a second load makes of it. One load serves all."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -8,25 +8,59 @@ from typing import Any
 
 import pytest
 from django.apps import apps
-from django.db import transaction
+from django.db import connection, transaction
 
-from cases.models import Call, CallState, LabelPeriod, Location, Reminder, VisitState
-from dispatch.demo.load.demo import load
+from cases.models import (
+    BookedState,
+    BookedVisit,
+    Call,
+    CallState,
+    LabelPeriod,
+    Location,
+    Reminder,
+    VisitState,
+)
+from dispatch.demo.load.demo import STANDS_STILL, Loaded, load
 from dispatch.demo.scenario.read import read_scenario
 from dispatch.demo.sign_ins import SIGN_INS
-from rotas.models import AuditLine, CoverNeed, Member, OutboxMessage, Practice, TirednessReport, Vet
+from dispatch.models import Offer, OfferState
+from dispatch.services.assigning import take_booked
+from dispatch.services.offers import accept_offer
+from rotas.models import (
+    AuditLine,
+    CoverNeed,
+    Kit,
+    KitState,
+    Member,
+    OutboxMessage,
+    Practice,
+    TirednessReport,
+    Vet,
+)
 from rotas.services.rotas import draft_rota
+from tests.dispatch.demo.boards import assert_desk_is_alive, planned, states
+from tests.running.broker import forget_keys
+from tests.running.undone import undone
 
 NOW = datetime.fromisoformat("2026-04-24T20:40:00Z")
 
 
 @pytest.fixture(scope="module", autouse=True)
-def loaded(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+def loaded(django_db_setup: None, django_db_blocker: Any) -> Iterator[Loaded]:
     """Load once for the module, and undo it after the last test."""
     with django_db_blocker.unblock(), transaction.atomic():
-        load(NOW)
-        yield
+        loaded = load(NOW)
+        connection.check_constraints()
+        yield loaded
         transaction.set_rollback(True)
+
+
+@pytest.fixture(autouse=True)
+def _undone(loaded: Loaded) -> Iterator[None]:
+    """Undo what a test writes, once the checks that wait for a commit have looked at it."""
+    forget_keys()
+    with undone():
+        yield
 
 
 def rows() -> dict[str, int]:
@@ -35,6 +69,10 @@ def rows() -> dict[str, int]:
         model for app in ("rotas", "cases", "dispatch") for model in apps.get_app_config(app).get_models()
     ]
     return {model.__name__: model._default_manager.count() for model in models}
+
+
+def test_desk_is_alive_on_an_evening(loaded: Loaded) -> None:
+    assert_desk_is_alive(loaded, NOW)
 
 
 def test_second_run_changes_nothing() -> None:
@@ -144,3 +182,58 @@ def test_vets_have_said_how_they_are_on_the_days_before_and_nobody_is_kept_back_
     assert {vet.self_report for vet in lately} <= {"ok", "fresh"}
     assert len(lately) == 6
     assert not Vet.objects.filter(stood_down_until__gt=NOW).exists()
+
+
+def desk_member() -> Member:
+    return Member.objects.get(username="callum")
+
+
+def test_evening_that_stands_still_is_ended_and_a_fresh_one_told() -> None:
+    Vet.objects.filter(code="V1").update(stood_down_until=NOW + timedelta(days=9))
+    taken = BookedVisit.objects.filter(vet=None).first()
+    take_booked(booked_id=taken.pk, vet_id=Vet.objects.get(code="V4").pk, actor=desk_member(), now=NOW)
+    old = list(Call.objects.open())
+    later = NOW + timedelta(days=3, hours=5)
+    loaded = load(later)
+    assert (loaded.calls, loaded.ended) == (12, len(old))
+    for call in Call.objects.filter(pk__in=[call.pk for call in old]):
+        assert call.state == CallState.CANCELLED
+        assert "started again" in call.outcome
+    assert taken.visits.get().state == VisitState.STOOD_DOWN
+    board = planned(later)
+    assert states(board)["on farm"] == states(board)["on the way"] == 1
+    assert Offer.objects.filter(state=OfferState.OPEN).count() == 1
+    assert Practice.objects.count() == 1
+    assert Vet.objects.get(code="V1").stood_down_until is None
+    assert Kit.objects.get(vet__code="V1", kind="surgical_kit_cattle").state == KitState.READY
+    assert Kit.objects.get(vet__code="V3", kind="surgical_kit_cattle").state == KitState.USED
+    assert not BookedVisit.objects.filter(state=BookedState.BOOKED, window__endswith__lte=later).exists()
+
+
+def test_fresh_evening_soon_after_the_last_tells_only_what_came_since() -> None:
+    """Two evenings never overlap: a vet is not at two farms in one hour."""
+    later = NOW + STANDS_STILL + timedelta(minutes=1)
+    loaded = load(later)
+    assert 0 < loaded.calls < 12
+    new = Call.objects.order_by("-number")[: loaded.calls]
+    assert min(call.called_at for call in new) > NOW
+    assert planned(later).action.sentence
+
+
+def test_evening_on_which_somebody_works_is_left_alone() -> None:
+    offer = Offer.objects.get(state=OfferState.OPEN)
+    accept_offer(offer_id=offer.pk, actor=offer.vet.member, now=NOW + timedelta(minutes=2))
+    at = NOW + timedelta(minutes=2) + STANDS_STILL
+    assert load(at).calls == 0
+    assert load(at + timedelta(minutes=1)).calls > 0
+
+
+def test_reset_sets_the_old_practice_aside_with_all_its_rows() -> None:
+    calls = Call.objects.count()
+    loaded = load(NOW + timedelta(minutes=10), reset=True)
+    assert loaded.calls == 12
+    assert Call.objects.count() == calls + 12
+    old = Practice.objects.exclude(slug="fallowdene").get()
+    assert not Call.objects.for_practice(old).open().exists()
+    assert not Member.objects.for_practice(old).filter(is_active=True).exists()
+    assert Member.objects.get(username="bettina").practice.slug == "fallowdene"
