@@ -212,6 +212,7 @@ def test_a_treatment_written_on_the_phone_shows_its_dates(page: Page, night: Nig
     page.locator("#animal").select_option(str(night.cow.pk))
     page.get_by_label("Route").fill("intramuscular")
     page.locator("#dose_amount").fill("20")
+    expect(page.get_by_text("Not in an animal that is dried out")).to_be_visible()
     page.get_by_role("button", name="Write it down").click()
     expect(page.locator("#dates")).to_be_visible()
     expect(page.get_by_text("first to be sold").first).to_be_visible()
