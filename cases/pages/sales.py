@@ -65,13 +65,23 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "farm": farm,
         "kinds": SaleKind.choices,
         "coming": coming.prefetch_related("lots__animal", "lots__group")[:SHOWN],
-        "days": list(enumerate(DAYS)),
+        "days": _days(request),
         "form": request.POST,
         "ticked_animals": _chosen(request.POST.getlist("animal")),
         "ticked_groups": _chosen(request.POST.getlist("group")),
         "now": now,
         **(_of_farm(farm) if farm else {}),
     }
+
+
+def _days(request: HttpRequest) -> list[tuple[int, str, bool]]:
+    """Return the days of the week and whether each is ticked: as it was sent, or all of them."""
+    sent = (
+        request.POST.getlist("day")
+        if request.path == "/sales/collections/"
+        else [str(day) for day in range(7)]
+    )
+    return [(number, word, str(number) in sent) for number, word in enumerate(DAYS)]
 
 
 def _of_farm(farm: Location) -> dict[str, Any]:
