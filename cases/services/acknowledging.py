@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from cases.followups.codes import number_of
-from cases.models import AckHow, Client, FarmContact, Telling
+from cases.models import AckHow, Client, FarmContact, ReminderState, Telling
 from cases.services.herd_facts import farm_locked
 from cases.services.telling import required, tell
 from rotas import replies
@@ -32,7 +32,8 @@ def told_by_token(token: str, now: datetime) -> Telling:
 
 def is_overtaken(telling: Telling) -> bool:
     """Say whether anything in the message is no longer true: a newer message has followed it."""
-    return telling.reminders.filter(overtaken_at__isnull=False).exists()
+    void = Q(overtaken_at__isnull=False) | Q(state=ReminderState.CANCELLED)
+    return telling.reminders.filter(void).exists()
 
 
 def read_by_link(token: str, now: datetime) -> Telling:

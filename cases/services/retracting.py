@@ -16,7 +16,14 @@ from rotas.errors import AlreadyDone
 from rotas.models import MessageState
 from rotas.services.outbox import withdraw
 
-UNSENT = (MessageState.WAITING, MessageState.FAILED)
+UNSENT = (MessageState.WAITING, MessageState.FAILED, MessageState.HELD)
+GONE = (
+    MessageState.SENDING,
+    MessageState.SENT,
+    MessageState.DELIVERED,
+    MessageState.UNDELIVERED,
+    MessageState.TOLD,
+)
 
 
 @transaction.atomic
@@ -126,9 +133,8 @@ def _withdrawn(telling: Telling, now: datetime, why: str) -> bool:
 
 def _sent_of(reminders: list[Reminder]) -> QuerySet[Reminder]:
     """Return those of which some message has gone out, or is just going."""
-    gone = (MessageState.SENDING, MessageState.SENT)
     keys = [reminder.pk for reminder in reminders]
-    return Reminder.objects.filter(pk__in=keys, tellings__message__state__in=gone)
+    return Reminder.objects.filter(pk__in=keys, tellings__message__state__in=GONE)
 
 
 def _mark(reminder: Reminder, now: datetime, why: str, *, reached: bool) -> None:

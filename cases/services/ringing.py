@@ -6,9 +6,9 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from cases.models import AckHow, Location, Reminder, ReminderState, Ring, RingTry, RingWhy
+from cases.models import AckHow, Location, Reminder, ReminderState, Ring, RingTry, RingWhy, Telling
 from cases.models.telling import RingQuerySet
 from cases.reminding.ringing import TRIES
 from cases.services.herd_facts import farm_locked
@@ -21,6 +21,7 @@ from rotas.services.telling import write_to
 logger = logging.getLogger(__name__)
 
 LONGEST_NOTE = 200
+LOST = (MessageState.FAILED, MessageState.UNDELIVERED, MessageState.HELD)
 
 
 def open_rings(*, now: datetime, limit: int = 200) -> int:
@@ -39,9 +40,10 @@ def open_rings(*, now: datetime, limit: int = 200) -> int:
 def _to_ring(now: datetime) -> QuerySet[Reminder]:
     """Return what is to be rung: unread past its time, told at night only by telephone, or never sent."""
     unread = Q(state__in=(ReminderState.QUEUED, ReminderState.WAITING), ring_at__lte=now)
-    unsent = Q(state=ReminderState.QUEUED, settled_by__message__state=MessageState.FAILED)
+    unsent = Q(state=ReminderState.QUEUED, settled_by__message__state__in=LOST)
     rows = Reminder.objects.filter(acknowledged_at=None, overtaken_at=None, ring=None, recheck=None)
-    return rows.filter(unread | unsent)
+    told = Telling.objects.filter(settles=OuterRef("pk"), message__state=MessageState.TOLD)
+    return rows.filter(unread | unsent).exclude(Exists(told))
 
 
 def _safely(step: Callable[[Location, datetime], bool], location: Location, now: datetime) -> bool:
@@ -81,7 +83,7 @@ def _why(found: list[Reminder]) -> str:
     if any(reminder.ring_at is None for reminder in found):
         return RingWhy.NOT_SENT
     failed = Reminder.objects.filter(pk__in=[each.pk for each in found])
-    if failed.filter(settled_by__message__state=MessageState.FAILED).exists():
+    if failed.filter(settled_by__message__state__in=LOST).exists():
         return RingWhy.NOT_SENT
     if not failed.filter(settled_by__isnull=False).exists():
         return RingWhy.NO_ADDRESS

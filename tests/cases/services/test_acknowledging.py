@@ -10,7 +10,7 @@ from cases.services import acknowledging, ringing
 from cases.services.reminders import queue_due
 from rotas import replies
 from rotas.errors import AlreadyDone, BadInput, NotAllowed, NotFound
-from rotas.models import AuditLine, MessageState, OutboxMessage
+from rotas.models import AuditLine, OutboxMessage
 from rotas.replies import Reply
 from tests import factories
 from tests.cases.services.shed import Shed
@@ -93,9 +93,10 @@ def test_the_desk_writes_who_said_so_on_the_telephone(shed):
     assert Reminder.objects.get(kind="given").acknowledged_by == "Anna"
 
 
-def test_danger_having_read_the_old_date_does_not_settle_the_correction(shed):
+@pytest.mark.parametrize("state", ["sent", "delivered", "undelivered"])
+def test_danger_having_read_the_old_date_does_not_settle_the_correction(shed, state):
     telling = given(shed)
-    OutboxMessage.objects.update(state=MessageState.SENT, sent_at=SUNDAY)
+    OutboxMessage.objects.update(state=state, sent_at=SUNDAY)
     milk = Withdrawal.objects.get(commodity="milk")
     shed.sign(milk, Decimal(120), now=SUNDAY + HOUR)
     queue_due(now=SUNDAY + HOUR)
@@ -181,9 +182,10 @@ def test_read_meanwhile_takes_the_farm_off_the_list(shed):
     assert ring.result.startswith("read meanwhile by")
 
 
-def test_what_could_not_be_sent_is_rung_at_once(shed):
+@pytest.mark.parametrize("state", ["failed", "undelivered", "held"])
+def test_what_could_not_be_sent_is_rung_at_once(shed, state):
     telling = given(shed)
-    OutboxMessage.objects.filter(pk=telling.message_id).update(state=MessageState.FAILED)
+    OutboxMessage.objects.filter(pk=telling.message_id).update(state=state)
     assert ringing.open_rings(now=SUNDAY + MINUTE) == 1
     assert Ring.objects.get().why == "not_sent"
 
