@@ -12,6 +12,7 @@ from rotas.builder.standing import Standing
 
 AT_ONCE = 100  # days
 WIDTHS = (14, 28, 42)  # of windows, in days
+LEAST_SHARE = 10.0  # seconds for a window; a few done well bring more than all begun
 UNTIL = 0.8  # part of the time after which the rest is left to the search by parts
 ROUNDING = 1e-4  # costs are whole, bounds are not quite
 
@@ -26,9 +27,10 @@ def improve_by_rows(rows: StandingRows, standing: Standing, budget: Budget, work
     for width, shift in _passes():
         windows = _windows(days, width, shift)
         for number, window in enumerate(windows):
-            share = (budget.left() - end) / (len(windows) - number)
-            if share <= 0 or budget.left() <= 0:
+            left = budget.left() - end
+            if left <= 0:
                 return
+            share = max(left / (len(windows) - number), min(left, LEAST_SHARE))
             _rework(rows, standing, window, budget, share, workers)
 
 
