@@ -15,7 +15,7 @@ from rotas.models import Member, Role
 
 def animal_of(visit: Visit) -> Animal | None:
     """Return the one animal that was treated at the visit; None for several, a group or nothing given."""
-    given = visit.treatments.filter(corrected_by__isnull=True)
+    given = visit.treatments.filter(corrected_by__isnull=True, not_given__isnull=True)
     animals = {treatment.animal for treatment in given.select_related("animal").order_by("pk")}
     return animals.pop() if len(animals) == 1 else None
 
