@@ -68,6 +68,9 @@ class GivenLineShown(serializers.Serializer):
     given_by = serializers.CharField()
     corrects = serializers.IntegerField(allow_null=True)
     corrected_by = serializers.IntegerField(allow_null=True)
+    never_given = serializers.CharField(
+        help_text="Why it was written down by mistake, where a vet signed that."
+    )
     endings = EndingShown(many=True)
 
 

@@ -100,7 +100,7 @@ def _diagnoses(line: MedicineLine) -> list[Json]:
 
 
 def _event(kind: str, scheme: str, line: MedicineLine, source: Source) -> Json:
-    modified = max(line.recorded_at, line.corrected_at or line.recorded_at)
+    modified = max(filter(None, (line.recorded_at, line.corrected_at, line.never_given_at)))
     return {
         "resourceType": kind,
         "id": str(line.key),
@@ -150,6 +150,7 @@ def remark(line: MedicineLine) -> str:
     parts += [f"marks: {line.marks}"] if line.marks else []
     parts += [f"given by {line.given_by}"] if line.given_by else []
     parts += [f"corrects {line.corrects}"] if line.corrects else []
+    parts += [f"never given: {line.never_given}"] if line.never_given else []
     return ". ".join(parts) + "."
 
 

@@ -15,7 +15,8 @@ NOT_FOR_USE = "not for use"
 RECORD = (
     "record", "first_given", "last_given", "doses", "tag", "farm_number", "group", "head", "species",
     "medicine", "amount", "unit", "route", "batch", "batch_expires", "diagnosis", "outside_label", "vet",
-    "given_by", "milk_out_until", "meat_out_until", "eggs_out_until", "corrects", "corrected_by", "recorded",
+    "given_by", "milk_out_until", "meat_out_until", "eggs_out_until", "corrects", "corrected_by",
+    "never_given", "recorded",
 )  # fmt: skip
 TREATED = (
     "tag",
@@ -41,7 +42,7 @@ def _line(line: MedicineLine, tz: tzinfo) -> list[object]:
         line.medicine, f"{line.amount.normalize():f}", line.unit, line.route,
         line.batch, line.expires_on or "", line.diagnosis, line.off_label_reason, line.vet, line.given_by,
         *(_until(line.ending(commodity), tz) for commodity in COMMODITIES),
-        line.corrects or "", line.corrected_by or "", _at(line.recorded_at, tz),
+        line.corrects or "", line.corrected_by or "", line.never_given, _at(line.recorded_at, tz),
     ]  # fmt: skip
 
 

@@ -77,6 +77,7 @@ class MedicineLine:
 
     `amount` is one administration's, in `unit`; `doses` of them were or will be given from
     `first_given_at` to `last_given_at`. `corrects` and `corrected_by` are keys of other lines.
+    `never_given` is why a vet has signed that it was written down by mistake.
     """
 
     key: int
@@ -101,11 +102,13 @@ class MedicineLine:
     corrects: int | None = None
     corrected_by: int | None = None
     corrected_at: datetime | None = None
+    never_given: str = ""
+    never_given_at: datetime | None = None
 
     @property
     def stands(self) -> bool:
-        """Whether no later line corrects this one."""
-        return self.corrected_by is None
+        """Whether no later line corrects this one, and no vet has signed that it was never given."""
+        return self.corrected_by is None and not self.never_given
 
     @property
     def dose_words(self) -> str:

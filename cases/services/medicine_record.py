@@ -33,7 +33,11 @@ def lines_changed_since(location: Location, since: datetime | None) -> tuple[Med
     """Return the treatments written or corrected at or after `since` (all of them for None)."""
     rows = _rows(location)
     if since is not None:
-        rows = rows.filter(Q(recorded_at__gte=since) | Q(corrected_by__recorded_at__gte=since))
+        rows = rows.filter(
+            Q(recorded_at__gte=since)
+            | Q(corrected_by__recorded_at__gte=since)
+            | Q(not_given__signed_at__gte=since)
+        )
     return _lines(rows.order_by("recorded_at", "pk"))
 
 
@@ -72,7 +76,9 @@ def _rows(location: Location) -> QuerySet[Treatment]:
     return (
         Treatment.objects.for_practice(location.practice)
         .filter(location=location)
-        .select_related("medicine", "animal", "group", "vet__member", "batch_ref", "corrected_by")
+        .select_related(
+            "medicine", "animal", "group", "vet__member", "batch_ref", "corrected_by", "not_given"
+        )
         .prefetch_related(Prefetch("withdrawals", queryset=withdrawals), "group__stays__animal")
     )
 
@@ -82,7 +88,7 @@ def _lines(rows: Iterable[Treatment]) -> tuple[MedicineLine, ...]:
 
 
 def _line(row: Treatment) -> MedicineLine:
-    later = getattr(row, "corrected_by", None)
+    later, void = getattr(row, "corrected_by", None), getattr(row, "not_given", None)
     return MedicineLine(
         key=row.pk,
         recorded_at=row.recorded_at,
@@ -106,6 +112,8 @@ def _line(row: Treatment) -> MedicineLine:
         corrects=row.corrects_id,
         corrected_by=later.pk if later else None,
         corrected_at=later.recorded_at if later else None,
+        never_given=void.reason if void else "",
+        never_given_at=void.signed_at if void else None,
     )
 
 

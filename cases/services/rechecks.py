@@ -81,7 +81,8 @@ def anchors_of(visit: Visit) -> dict[str, datetime]:
     if visit.finished_at:
         ends = (Anchor.VISIT_END, Anchor.SURGERY_END, Anchor.INJECTION)
         anchors |= {anchor.value: visit.finished_at for anchor in ends}
-    doses = visit.treatments.filter(corrected_by__isnull=True).values_list("last_given_at", flat=True)
+    standing = visit.treatments.filter(corrected_by__isnull=True, not_given__isnull=True)
+    doses = standing.values_list("last_given_at", flat=True)
     if doses:
         anchors[Anchor.LAST_DOSE.value] = max(doses)
     return anchors

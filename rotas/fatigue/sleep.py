@@ -135,7 +135,13 @@ class Waking:
 def slept(log: DutyLog, reports: Iterable[Report], period: Span, assumption: str = "usual") -> Spans:
     """Return the stretches of the period that the vet probably slept."""
     found = Waking(log, reports, period).slept(assumptions()[assumption])
-    return tuple(Span(period.start + start * HOUR, period.start + end * HOUR) for start, end in found)
+    return spans_of(period.start, found)
+
+
+def spans_of(start: datetime, found: Stretches) -> Spans:
+    """Return stretches in hours from the start as spans; one shorter than a microsecond is none."""
+    ends = ((start + begun * HOUR, start + ended * HOUR) for begun, ended in found)
+    return tuple(Span(begun, ended) for begun, ended in ends if begun < ended)
 
 
 @lru_cache(maxsize=64)

@@ -9,6 +9,7 @@ import time_machine
 from django.test import Client
 
 from cases.models import GroupStay, MilkingSystem
+from cases.services.correcting import cancel_treatment
 from cases.services.exchange import exchanged, whole_farm
 from cases.services.medicine_record import record_lines, treated_now
 from tests import factories
@@ -53,6 +54,25 @@ def test_a_correction_leaves_the_wrong_line_and_names_it(shed: Shed) -> None:
     first, second = lines(shed)
     assert (first.corrected_by, second.corrects) == (right.pk, wrong.pk)
     assert not first.stands
+
+
+def test_what_was_never_given_stays_in_the_record_and_says_so(shed: Shed) -> None:
+    wrong = shed.give()
+    later = NOW + timedelta(hours=1)
+    cancel_treatment(treatment_id=wrong.pk, actor=shed.vet.member, now=later, reason="another cow's")
+    (line,) = lines(shed)
+    assert (line.never_given, line.stands) == ("another cow's", False)
+    (row,) = exchanged(shed.farm, "treatments", later, later)
+    assert row["meta"]["isDeleted"] is True
+    assert "another cow's" in row["comment"]
+
+
+def test_danger_the_sheet_keeps_what_was_never_given_until_the_farm_has_heard(shed: Shed) -> None:
+    """A vet signed that it was not given; the farm hears of it in the morning, and it holds until then."""
+    wrong = shed.give()
+    cancel_treatment(treatment_id=wrong.pk, actor=shed.vet.member, now=NOW, reason="another cow's")
+    assert treated_now(shed.farm, NOW)
+    assert treated_now(shed.farm, NOW + DAY) == ()
 
 
 def test_danger_the_wall_sheet_shows_the_later_date_at_once_after_a_late_second_dose(shed: Shed) -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rotas.fatigue.awake import hours_awake
-from rotas.fatigue.sleep import Report, assumption_words, assumptions, slept
+from rotas.fatigue.sleep import Report, assumption_words, assumptions, slept, spans_of
 from rotas.rest.intervals import Duty, DutyKind, Span, clip, total
 from rotas.rest.log import DutyLog
 from tests.rotas.fatigue.duties import HOUR, MONDAY, at, log_of, said
@@ -214,4 +214,13 @@ def test_hours_awake_listen_to_the_vet():
     assert hours_awake(log_of(), [said("2 08:00", 5)], at("2 12:00")) == 5 * HOUR
     assert hours_awake(log_of(), [said("2 08:00", 4.75)], at("2 12:00")) / HOUR == pytest.approx(
         19.25 - 9.5 + 5
+    )
+
+
+def test_a_sliver_that_rounding_leaves_of_a_stretch_is_no_sleep():
+    """Two sums of the same hours may differ in the sixteenth digit; a span needs a microsecond."""
+    micro = 1 / 3_600_000_000
+    start = WINDOW.start
+    assert spans_of(start, [(1.0, 1.0 + micro / 10), (2.0, 2.0 + 2 * micro)]) == (
+        Span(start + 2 * HOUR, start + 2 * HOUR + timedelta(microseconds=2)),
     )
