@@ -265,7 +265,7 @@ class EndBatch(Door):
         return self.show(row, BatchShown)
 
 
-class ProblemShown(serializers.Serializer):
+class SheetProblemShown(serializers.Serializer):
     """What is wrong with one cell, and what to do."""
 
     line = serializers.IntegerField()
@@ -281,7 +281,7 @@ class FormularyChangeShown(serializers.Serializer):
     entries_begun = serializers.IntegerField()
     entries_ended = serializers.IntegerField()
     unchanged = serializers.IntegerField()
-    problems = ProblemShown(many=True)
+    problems = SheetProblemShown(many=True)
 
 
 def change_shown(change: Change, *, taken: bool) -> dict[str, Any]:

@@ -68,6 +68,7 @@ class Sales(Door):
     )
     def get(self, request: Request) -> Response:
         """List the sales to come, the next first."""
+        self.asked(Listing)
         rows = Sale.objects.for_practice(self.practice).coming(self.now).prefetch_related("lots")
         return self.page_of(rows.order_by("leaves_at", "pk"), SaleShown)
 
@@ -131,6 +132,7 @@ class Collections(Door):
     )
     def get(self, request: Request, pk: int) -> Response:
         """List the times that hold."""
+        self.asked(Listing)
         rows = location_in(self.practice, pk).milk_collections.filter(ended_at=None)
         return self.page_of(rows.order_by("at"), CollectionShown)
 
@@ -197,6 +199,7 @@ class Contacts(Door):
     )
     def get(self, request: Request, pk: int) -> Response:
         """List who is told about milk beside the keeper."""
+        self.asked(Listing)
         rows = location_in(self.practice, pk).contacts.filter(ended_at=None)
         return self.page_of(rows.order_by("name"), ContactShown)
 

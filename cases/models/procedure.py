@@ -58,9 +58,7 @@ class ProcedureRecord(PracticeRow):
     if_worse = models.CharField(max_length=10, choices=IfWorse, blank=True)
     method = models.CharField(max_length=40, blank=True)
     method_words = models.CharField(max_length=200, blank=True)
-    against_method = models.TextField(
-        blank=True, help_text="Why, although the table advises against it."
-    )
+    against_method = models.TextField(blank=True, help_text="Why, although the table advises against it.")
     without_consent = models.TextField(blank=True, help_text="Why it was begun before consent was on record.")
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)

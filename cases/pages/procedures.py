@@ -23,7 +23,8 @@ from cases.services.procedures import (
     write_findings,
     write_not_done,
 )
-from rotas.errors import DeskError
+from rotas.access import require_role
+from rotas.errors import DeskError, NotFound
 from rotas.models import Kit, KitState, Role, Vet
 from rotas.pages.fields import figure, local_time, row_key, text, whole_number
 from rotas.pages.member import member_page
@@ -69,8 +70,7 @@ def begin(request: HttpRequest, visit_id: int) -> HttpResponse:
 
 def _beginning(request: HttpRequest, visit_id: int) -> dict[str, Any]:
     visit = visit_in(request.user.practice, visit_id)
-    form = request.POST or request.GET
-    kind = text(form, "kind")
+    form, kind = request.POST, text(request.GET, "kind")
     return {
         "visit": visit,
         "location": visit.location,
@@ -109,17 +109,20 @@ def _stands(record: ProcedureRecord) -> dict[str, Any]:
 @require_POST
 def open_record(request: HttpRequest, visit_id: int) -> HttpResponse:
     """Begin the record."""
-    now, form = timezone.now(), request.POST
+    now = timezone.now()
+    visit_in(request.user.practice, visit_id)
     try:
         return done_once(request, now, lambda: _open(request, visit_id, now))
     except DeskError as error:
-        page = _beginning(request, visit_id) | {"error": error, "form": form}
+        if text(request.GET, "kind") not in procedures():
+            raise
+        page = _beginning(request, visit_id) | {"error": error}
         return render(request, "cases/procedure_begin.html", page, status=error.status)
 
 
 def _open(request: HttpRequest, visit_id: int, now: datetime) -> tuple[str, str]:
     form = request.POST
-    procedure = known_procedure(text(form, "kind"))
+    procedure = known_procedure(text(request.GET, "kind"))
     record = open_procedure(
         visit_id=visit_id,
         actor=request.user,
@@ -180,14 +183,19 @@ def _shown(request: HttpRequest, record_id: int) -> dict[str, Any]:
 def step(request: HttpRequest, record_id: int, name: str) -> HttpResponse:
     """Write one step of the record: what was found anew, consent, operation, words, outcome."""
     now = timezone.now()
+    if name not in BY_THE_DESK_TOO:
+        require_role(request.user, Role.VET)
     try:
         return done_once(request, now, lambda: _step(request, record_id, name, now))
     except DeskError as error:
+        if isinstance(error, NotFound):
+            raise
         page = _shown(request, record_id) | {"error": error, "at": name}
         return render(request, "cases/procedure.html", page, status=error.status)
 
 
 def _step(request: HttpRequest, record_id: int, name: str, now: datetime) -> tuple[str, str]:
+    procedure_in(request.user.practice, record_id)
     who = {"record_id": record_id, "actor": request.user, "now": now}
     said = STEPS[name](request, who)
     return said, f"/procedures/{record_id}/#{name}"
@@ -267,6 +275,7 @@ def _outcome(request: HttpRequest, who: dict[str, Any]) -> str:
     return "The outcome is written down."
 
 
+BY_THE_DESK_TOO = ("aftercare", "outcome")
 STEPS = {
     "findings": _findings,
     "consent": _consent,

@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from cases.access import recheck_in
+from cases.access import recheck_in, visit_in
 from cases.followups import Anchor, FollowupError, table_now, table_of, tables
 from cases.followups.order import Desk
 from cases.models import AnswerHow, AttemptOutcome
@@ -172,8 +172,8 @@ def answer(request: HttpRequest, recheck_id: int) -> HttpResponse:
     """Write what the farm said on the telephone."""
 
     def do(now: datetime) -> str:
-        fine = fine_of(request)
         recheck = recheck_in(request.user.practice, recheck_id)
+        fine = fine_of(request)
         farmer_answers(
             recheck=recheck,
             fine=fine,
@@ -241,6 +241,7 @@ def event(request: HttpRequest, visit_id: int) -> HttpResponse:
     """Write that what rechecks wait for has happened."""
 
     def do(now: datetime) -> str:
+        visit_in(request.user.practice, visit_id)
         anchor = text(request.POST, "anchor")
         at = local_time(request.POST, "happened_at", request.user.practice.tz, otherwise=now)
         due = anchor_happened(visit_id=visit_id, anchor=anchor, happened_at=at, actor=request.user, now=now)

@@ -1,10 +1,12 @@
 """What was found: read strictly, and held against what makes the chance worse."""
 
+import re
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from cases.procedures.tables import Comparison, Finding, Kind, Method, Procedure, Prospect
 
+PLAIN = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,3}|,[0-9]{1,2})?")  # 1,000 may be a thousand or one
 LONGEST = 200  # characters of a finding in words
 
 
@@ -41,10 +43,7 @@ def _checked(finding: Finding, answer: str) -> str:
 
 def _number(finding: Finding, answer: str) -> str:
     least, most = finding.least or Decimal(0), finding.most or Decimal(10**6)
-    try:
-        figure = Decimal(answer.replace(",", "."))
-    except InvalidOperation:
-        figure = Decimal("NaN")
+    figure = Decimal(answer.replace(",", ".") if PLAIN.fullmatch(answer) else "NaN")
     if not figure.is_finite() or not least <= figure <= most:
         between = f"between {least} and {most} {finding.unit}".strip()
         raise FindingError(finding.code, f"{finding.words}: write a figure {between}.")

@@ -162,11 +162,11 @@ def reached(
 ) -> Ring:
     """Close an entry with who was told and when; that settles everything on it."""
     require_role(actor, Role.RECEPTION, Role.VET)
+    ring = _open_ring(ring_id, actor)
     name = required(who, "who", "write who was told, by name.")[:120]
     at = told_at or now
     if at > now:
         raise FromTheFuture(field="told_at")
-    ring = _open_ring(ring_id, actor)
     if at < ring.opened_at and (ring.opened_at - at).total_seconds() > 3600:
         raise BadInput(field="told_at", problem="that is more than an hour before it came on the list.")
     ring.closed_at, ring.closed_by, ring.told_whom, ring.told_at = now, actor, name, at

@@ -24,7 +24,7 @@ def data() -> Iterator[Path]:
     path = Path(tempfile.mkdtemp(prefix="byrelight-demo-", dir="/var/tmp"))
     account = service_account()
     folder = DataFolder(folder_path({"BYRELIGHT_DATA": str(path)}, account), account)
-    ready_made = template.KEPT_IN / template.digest()
+    ready_made = template.kept() / "data"
     if ready_made.exists():
         template.copy(ready_made, folder.servers / "data")
     yield path

@@ -293,7 +293,7 @@ def an_evening(world: World) -> Evening:
             practice=world.practice, vet=world.vet, actor=world.vet.member, now=world.now, used_for="wall"
         )[0],
         rota=a_rota_desk(world, second),
-        procedure=world.procedure(visit, done=True),
+        procedure=world.procedure(finished, done=True),
         recalled=world.recalled_entry(),
         batch=world.batch(),
         telling=a_telling(world),

@@ -115,5 +115,5 @@ def test_a_row_is_chosen_by_its_key():
 
 def test_a_refusal_calls_a_field_as_the_page_does():
     assert told(BadInput(field="dose_amount", problem="say how much.")) == "Dose: say how much."
-    assert told(BadInput(field="off_label_reason", problem="say why.")) == "Off label reason: say why."
+    assert told(BadInput(field="off_label_reason", problem="say why.")) == "Why outside the label: say why."
     assert told(BadInput("The whole sentence.", field="x", problem="x")) == "The whole sentence."

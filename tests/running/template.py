@@ -37,14 +37,18 @@ def made_of() -> dict[str, str]:
     return {str(path.relative_to(CHECKOUT)): digest(path.read_bytes()) for path in paths}
 
 
+def kept() -> Path:
+    """Return where the files of the migrations as they are now are kept, once they are made."""
+    return KEPT_IN / digest(json.dumps(made_of()).encode())
+
+
 def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()[:16]
 
 
 def migrated(cluster: Cluster, log: Path) -> None:
     """Give the cluster, which is not made yet, the files of a server with a migrated database."""
-    parts = made_of()
-    source = KEPT_IN / digest(json.dumps(parts).encode())
+    parts, source = made_of(), kept()
     with contextlib.nullcontext() if source.exists() else one_run():
         if source.exists():
             copy(source / "data", cluster.data)

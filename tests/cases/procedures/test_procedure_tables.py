@@ -76,6 +76,9 @@ def test_right_flank_omentopexy_does_both_sides() -> None:
         ("temperature", "33", "32.9"),
         ("temperature", "43", "43.1"),
         ("temperature", "39,5", "39;5"),
+        ("days_since_calving", "3", "٣"),
+        ("days_since_calving", "3", "3e1"),
+        ("hours_ill", "1,00", "1,000"),
         ("ping_side", "left", "Left"),
     ],
 )

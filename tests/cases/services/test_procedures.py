@@ -237,12 +237,12 @@ def test_the_page_takes_a_record_from_beginning_to_outcome(shed: Shed, client: C
     client.force_login(shed.vet.member)
     visit = f"/visits/{shed.visit.pk}/procedure"
     assert "Ping" in client.get(f"{visit}/?kind=displaced_abomasum").content.decode()
-    form = {"kind": "displaced_abomasum", "animal": shed.cow.pk, "finding-heart_rate": "500", "problems": "x"}
-    bad = client.post(f"{visit}s/", form)
+    form = {"animal": shed.cow.pk, "finding-heart_rate": "500", "problems": "x"}
+    bad = client.post(f"{visit}s/?kind=displaced_abomasum", form)
     assert bad.status_code == 400
     assert 'value="500"' in bad.content.decode()
     form |= {"finding-heart_rate": "104", "option-right_flank_omentopexy": "yes"}
-    page = client.post(f"{visit}s/", form)["Location"]
+    page = client.post(f"{visit}s/?kind=displaced_abomasum", form)["Location"]
     assert "Heart rate 100 or more" in client.get(page).content.decode()
 
     def step(name: str, **said: str) -> int:
