@@ -24,7 +24,7 @@ from cases.services.procedures import (
     write_not_done,
 )
 from rotas.access import require_role
-from rotas.errors import DeskError, NotFound
+from rotas.errors import BadInput, DeskError
 from rotas.models import Kit, KitState, Role, Vet
 from rotas.pages.fields import figure, local_time, row_key, text, whole_number
 from rotas.pages.member import member_page
@@ -154,6 +154,7 @@ def _shown(request: HttpRequest, record_id: int) -> dict[str, Any]:
     practice = request.user.practice
     record = procedure_in(practice, record_id)
     procedure = procedures()[record.kind]
+    owed = list(record.outcomes.order_by("day"))
     given = record.visit.treatments.filter(animal=record.animal).select_related("medicine")
     return {
         "record": record,
@@ -163,7 +164,8 @@ def _shown(request: HttpRequest, record_id: int) -> dict[str, Any]:
         "worse": worse_chances(procedure, record.findings),
         "given": given.order_by("first_given_at"),
         "kit_used": record.kit_used.select_related("kit").order_by("pk"),
-        "outcomes": [(row, outcomes.WORDS.get(row.outcome, "")) for row in record.outcomes.order_by("day")],
+        "outcomes": [(row, outcomes.WORDS.get(row.outcome, "")) for row in owed],
+        "day": request.POST.get("day") or next((f"{row.day}" for row in owed if not row.outcome), ""),
         "choices": list(outcomes.WORDS.items()),
         "hows": ConsentHow.choices,
         "if_worse": IfWorse.choices,
@@ -185,17 +187,15 @@ def step(request: HttpRequest, record_id: int, name: str) -> HttpResponse:
     now = timezone.now()
     if name not in BY_THE_DESK_TOO:
         require_role(request.user, Role.VET)
+    procedure_in(request.user.practice, record_id)
     try:
         return done_once(request, now, lambda: _step(request, record_id, name, now))
     except DeskError as error:
-        if isinstance(error, NotFound):
-            raise
         page = _shown(request, record_id) | {"error": error, "at": name}
         return render(request, "cases/procedure.html", page, status=error.status)
 
 
 def _step(request: HttpRequest, record_id: int, name: str, now: datetime) -> tuple[str, str]:
-    procedure_in(request.user.practice, record_id)
     who = {"record_id": record_id, "actor": request.user, "now": now}
     said = STEPS[name](request, who)
     return said, f"/procedures/{record_id}/#{name}"
@@ -246,11 +246,11 @@ def _operation(request: HttpRequest, who: dict[str, Any]) -> str:
 
 
 def _kit(form: QueryDict, tz: Any) -> list[Used]:
-    key = row_key(form, "kit")
-    if key is None:
-        return []
-    ready_at = local_time(form, "ready_at", tz) if form.get("ready_at") else None
-    return [Used(key, text(form, "next_state"), ready_at)]
+    key, state = row_key(form, "kit"), text(form, "next_state")
+    ready_at = local_time(form, "ready_at", tz) if text(form, "ready_at") else None
+    if state and state not in KitState.values:
+        raise BadInput(field="next_state", problem="choose one from the list.")
+    return [] if key is None else [Used(key, state, ready_at)]
 
 
 def _not_done(request: HttpRequest, who: dict[str, Any]) -> str:

@@ -147,6 +147,7 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
             "without_consent": "spoken", "reason": "a slip",
         },
         "consent": {"by": "Mr Hobb", "at": now, "reason": "a slip"},
+        "outcome": {"day": "4", "outcome": "dead", "words": "found in the morning"},
         "/messages/ways/add/": {"channel": "email", "address": "duty@vets.example"},
         "/sales/collections/": {"day": "2", "at": "06:45"},
         "/sales/contacts/": {"name": "Milker", "part": "milks", "email": "m@farm.example"},
@@ -193,7 +194,11 @@ def theirs_of(them: Evening) -> dict[str, str]:
     return {name: str(row.pk) for name, row in found.items()}
 
 
-WITH_PARTS = ("dose_amount", "hours", "weight_kg", "mg_per_ml", "value", "max_dose")
+WITH_PARTS = (
+    "dose_amount", "hours", "weight_kg", "mg_per_ml", "value", "max_dose", "ceiling",
+    "finding-days_since_calving", "finding-heart_rate", "finding-temperature", "finding-ketones",
+    "finding-hours_ill",
+)  # fmt: skip
 LOOKS = ("/medicines/file/look/", "/medicines/starter/look/")
 """Forms that write nothing; they lead to the ones that take what was looked at."""
 PLACES = (
