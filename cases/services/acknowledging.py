@@ -78,9 +78,9 @@ def _is_theirs(telling: Telling, number: str) -> bool:
 def read_on_telephone(*, telling_id: Any, actor: Member, now: datetime, who: str) -> Telling:
     """Write that somebody of the farm has said on the telephone that they know what the message says."""
     require_role(actor, Role.RECEPTION, Role.VET)
-    name = required(who, "who", "write who said it.")[:LONGEST_NAME]
     rows = Telling.objects.select_related("message", "practice", "location")
     telling = find(rows, pk=telling_id, practice=actor.practice, what="message")
+    name = required(who, "who", "write who said it.")[:LONGEST_NAME]
     return _read(telling, name, AckHow.TELEPHONE, actor, now)
 
 
