@@ -18,15 +18,32 @@
   const SIGNED_OUT = "You are signed out. What you typed stays on this page:";
   const busy = (part) => part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
   let later = null;
-  const refresh = () => {
+  const refresh = (wait = 150) => {
     clearTimeout(later);
     later = setTimeout(() => {
       if (!navigator.onLine) { return; }
       for (const part of document.querySelectorAll("[data-live]")) {
         if (!busy(part) && window.htmx) { window.htmx.trigger(part, "refresh"); }
       }
-    }, 150);
+    }, wait);
   };
+
+  // A button that is exchanged between the finger's going down and its coming up is never pressed: a part
+  // under a finger, or whose form is on its way, is renewed a moment later.
+  let pressed = null;
+  const release = () => setTimeout(() => { pressed = null; }, 50);  // the click follows the finger's coming up
+  addEventListener("pointerdown", (event) => { pressed = event.target; }, true);
+  addEventListener("keydown", (event) => { if (event.key === " " || event.key === "Enter") { pressed = event.target; } }, true);
+  for (const each of ["pointerup", "pointercancel", "keyup"]) { addEventListener(each, release, true); }
+  addEventListener("blur", release);  // of the window only
+  const sending = (form) => Date.now() - form.dataset.sent < 10000;
+  body.addEventListener("htmx:beforeSwap", (event) => {
+    const part = event.detail.target;
+    const renewal = event.detail.requestConfig.elt === part && part.matches("[data-live]");
+    if (!renewal || !(part.contains(pressed) || [...part.querySelectorAll("form")].some(sending))) { return; }
+    event.detail.shouldSwap = false;
+    refresh(300);
+  });
 
   // Signing in again, here or in another tab, makes the token of every open form void: ask for the new one.
   let lastToken = "";
@@ -47,7 +64,7 @@
     let lost = false;
     const open = () => {
       const source = new EventSource(body.dataset.stream);
-      source.addEventListener("changed", refresh);
+      source.addEventListener("changed", () => refresh());
       source.onopen = () => { say(""); if (lost) { lost = false; refresh(); } };
       source.onerror = () => {
         lost = true;
@@ -58,8 +75,8 @@
       };
     };
     open();
-    setInterval(refresh, 30000);
-    addEventListener("online", refresh);
+    setInterval(() => refresh(), 30000);
+    addEventListener("online", () => refresh());
     addEventListener("offline", () => say(CUT));
     addEventListener("visibilitychange", () => {
       if (!document.hidden) { lookWhoIsHere().then((here) => { if (here) { refresh(); } }, () => {}); }
@@ -90,13 +107,14 @@
 
   // When a part is renewed, what is open stays open, what was typed or chosen since it was asked for stays,
   // and the focus stays where it was.
+  const given = (field) => field.options ? ([...field.options].find((each) => each.defaultSelected) || field.options[0])?.value : field.defaultValue;
   let kept = { open: [], typed: [], chosen: [], focus: "" };
   body.addEventListener("htmx:beforeSwap", (event) => {
     const part = event.detail.target;
-    const fields = [...part.querySelectorAll("input[id]:not([type=hidden], [type=radio], [type=checkbox]), textarea[id]")];
+    const fields = [...part.querySelectorAll("input[id]:not([type=hidden], [type=radio], [type=checkbox]), textarea[id], select[id]")];
     kept = {
       open: [...part.querySelectorAll("details[open][id]")].map((each) => each.id),
-      typed: fields.filter((each) => each.value !== each.defaultValue).map((each) => [each.id, each.value]),
+      typed: fields.filter((each) => each.value !== given(each)).map((each) => [each.id, each.value]),
       chosen: [...part.querySelectorAll("input:is([type=radio], [type=checkbox]):checked")].map((each) => [each.name, each.value]),
       focus: part.contains(document.activeElement) ? document.activeElement.closest("[id]")?.id || "" : "",
       on: document.activeElement.tagName,
@@ -157,7 +175,7 @@
     const form = event.target;
     if (event.defaultPrevented || form.matches("[hx-post], [hx-get]")) { return; }
     if (form.dataset.sent) { event.preventDefault(); return; }
-    form.dataset.sent = "yes";
+    form.dataset.sent = Date.now();
     addEventListener("pageshow", () => { delete form.dataset.sent; }, { once: true });
   });
 })();

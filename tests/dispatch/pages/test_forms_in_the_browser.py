@@ -52,6 +52,36 @@ def test_what_is_typed_survives_the_page_renewing_itself(page: Page, night: Nigh
     expect(page.get_by_text("Written down for High Skelling.")).to_be_visible()
 
 
+def test_a_button_is_pressed_though_the_page_renews_itself_under_the_finger(
+    page: Page, night: Night, finished: Visit
+):
+    sign_in(page, night.desk)
+    page.goto("/aftercare/")
+    fold = page.locator("li[id^=recheck-] details").first
+    fold.locator("summary").click()
+    fold.get_by_label("What was found").fill("cow is up")
+    fold.get_by_role("button", name="Close it").hover()
+    page.mouse.down()
+    with page.expect_response("**/aftercare/live/") as renewal:
+        page.evaluate("htmx.trigger('#aftercare', 'refresh')")
+    renewal.value.finished()
+    page.evaluate("new Promise(requestAnimationFrame)")  # whatever the answer does to the page is done
+    page.mouse.up()
+    expect(page.get_by_text("Written down for High Skelling.")).to_be_visible()
+
+
+def test_a_part_under_a_finger_is_renewed_once_it_is_let_go(page: Page, night: Night, finished: Visit):
+    sign_in(page, night.desk)
+    page.goto("/aftercare/")
+    page.evaluate("document.getElementById('due-title').dataset.old = 'yes'")
+    page.locator("#due-title").hover()
+    page.mouse.down()
+    with page.expect_response("**/aftercare/live/"):
+        page.evaluate("htmx.trigger('#aftercare', 'refresh')")
+    page.mouse.up()
+    expect(page.locator("#due-title[data-old]")).to_have_count(0)
+
+
 def filled_in(page: Page, night: Night) -> None:
     """Type a whole call into the form."""
     page.goto("/calls/take/")
