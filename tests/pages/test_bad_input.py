@@ -6,36 +6,17 @@ rest is kept as typed and never read as markup. No answer is ever a 500.
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import timedelta
-from typing import Any
 
 import pytest
 from django.db import transaction
 from django.http import HttpResponse
 from django.test import Client
 
-from rotas.models import Neighbour, Role
+from rotas.models import Role
 from tests.pages.forms import Field, Form, alerts_of, forms_of
+from tests.pages.good_values import good_values, theirs_of
 from tests.pages.site import Evening, at, rows
-
-LONG = "x" * 5000
-ARABIC = {ord(str(digit)): 0x660 + digit for digit in range(10)}
-TEXTS = (
-    "🐄🌧️ twins 👩‍👧",
-    "الاولى يسارا \u202eevil\u202c",
-    "<script>alert(1)</script>",
-    "'; DROP TABLE x; --{{ 7*7 }}",
-)
-NO_FIGURE = ("-1", "1e3", "٣", "१२", "0x10", "1,000", "1.5.2", "NaN", "Infinity", str(10**30), "three", "½")
-NO_WHOLE = ("2.5", "2,5")
-NO_TIME = (
-    "yesterday", "2026-03-14", "2026-02-30T10:00", "2026-03-14T25:00", "2026-03-14T20:00".translate(ARABIC),
-    "0001-01-01T00:00", "9999-12-31T23:59", "9999-12-31T23:59-14:00", "0001-01-01T00:00+14:00",
-    "20260314T200000", "-1", str(10**30), "2026-03-29T01:30",
-)  # fmt: skip
-NO_CHOICE = ("-1", "0", "٣", "1.0", str(10**15), str(10**30), "no such word", "' OR 1=1", LONG)
-
-MINUTE = "%Y-%m-%dT%H:%M"
+from tests.pages.wrong_values import LONG, NO_CHOICE, NO_FIGURE, NO_TIME, NO_WHOLE, TEXTS
 
 
 class Desk:
@@ -99,99 +80,6 @@ def undone() -> Iterator[None]:
     with transaction.atomic():
         yield
         transaction.set_rollback(True)
-
-
-def good_values(evening: Evening, action: str) -> dict[str, str]:
-    """Return what a person would type into the form, where the page does not say it already."""
-    world = evening.world
-    local = world.practice.local
-    tonight, tomorrow = (
-        local(evening.booking.window.lower).strftime(MINUTE),
-        local(evening.booking.window.upper).strftime(MINUTE),
-    )
-    now = local(world.now).strftime(MINUTE)
-    before = local(world.now - timedelta(hours=1)).strftime(MINUTE)
-    examples: dict[str, dict[str, str]] = {
-        "/calls/take/": {
-            "species": "cattle", "complaint": "dystocia_cattle", "caller_phone": "01632 960123",
-            "affected": "2", "onset_h": "1", "onset_min": "30", "another_animal": "yes",
-            "location": str(world.farm.pk), "caller_name": "J. Orrin", "place_note": "second gate",
-            "details": "first calf", "a_pushing_min_cow": "70",
-        },
-        "assign": {"vet": str(world.vet.pk)},
-        "advise": {"vet": str(world.vet.pk)},
-        "hand-over": {"neighbour_name": "Over the hill"},
-        "defer": {"vet": str(world.vet.pk), "until": tonight},
-        "treatments": {
-            "medicine": str(world.medicine.pk), "animal": str(world.cow.pk), "route": "intramuscular",
-            "dose_amount": "20", "dose_unit": "ml", "doses": "2", "batch": "B1", "marks": "red band",
-            "first_given_at": local(world.now).strftime(MINUTE), "last_given_at": tonight,
-        },
-        "sign": {"hours": "700"},
-        "/medicines/": {
-            "substance": "lidocaine", "strength": "2 %", "form": "injection", "mg_per_ml": "20",
-            "kind": "anaesthetic_local",
-        },
-        "entries": {
-            "species": "cattle", "route": "intramammary", "animal_class": "dry", "commodity": "milk",
-            "value": "96", "unit": "hours", "from_calving": "yes", "min_dry_days": "42", "max_doses": "4",
-            "max_dose": "1.5", "max_dose_unit": "mg/kg", "source": "the leaflet", "note": "new label",
-            "valid_from": "2026-03-01",
-        },
-        "batches": {"number": "L4712", "expires_on": "2027-05-31", "received_on": "2026-03-01"},
-        "/book/": {"start": tonight, "end": tomorrow, "vet": str(world.vet.pk), "note": "bring the scanner"},
-        "/rota/": {"start": "2026-03-20T18:00", "end": "2026-03-21T08:00", "vet": str(world.vet.pk)},
-        "/sales/": {"animal": str(world.cow.pk), "leaves_at": "2026-04-20T08:00", "note": "spring sale"},
-        "operation": {
-            "method": "right_flank_omentopexy", "started_at": before, "ended_at": now,
-            "without_consent": "spoken", "reason": "a slip",
-        },
-        "consent": {"by": "Mr Hobb", "at": now, "reason": "a slip"},
-        "outcome": {"day": "4", "outcome": "dead", "words": "found in the morning"},
-        "/messages/ways/add/": {"channel": "email", "address": "duty@vets.example"},
-        "/sales/collections/": {"day": "2", "at": "06:45"},
-        "/sales/contacts/": {"name": "Milker", "part": "milks", "email": "m@farm.example"},
-        "/rest/rules/": {"reading": "window24", "reason": "agreed"},
-        "/rota/make/": {"name": "lambing"},
-        "publish": {"with_gaps": "yes"},
-        "wish": {"day": "2026-06-01"},
-        "/rota/leave/": {"first_day": "2026-09-01", "last_day": "2026-09-05"},
-        "approve": {"in_spite": "yes"},
-        "/rota/cover/": {
-            "weekday": "1", "starts": "18:00", "ends": "08:00", "wanted": "2", "site": "north",
-            "from_day": "15", "from_month": "2", "until_day": "15", "until_month": "5",
-        },
-        "terms": {"contract": "60", "nights": "2", "started_on": "2026-01-05"},
-        "off": {"weekday": "3", "role": "first", "starts_on": "2026-06-01", "ends_on": "2026-09-01"},
-        "seconds": {"starts_on": "2026-06-01", "ends_on": "2026-09-01"},
-        "/report/": {},
-        "calving": {"animal": str(world.cow.pk), "calved_at": now, "note": "twins"},
-        "move": {"animal": str(world.cow.pk), "group": str(world.pen.pk), "moved_at": now},
-        "test": {
-            "animal": str(world.cow.pk), "commodity": "milk", "taken_at": now, "test": "inhibitor test",
-            "tested_by": "the dairy", "result": "failed", "note": "bulk tank too",
-        },
-        "left": {
-            "animal": str(world.cow.pk), "kind": "euthanised", "route": "dead_stock", "at": now,
-            "method": "injection", "buyer": "nobody", "buyer_email": "x@x.example",
-            "told_in_writing": "nothing",
-        },
-        "milking": {"system": "twice", "times": "05:30, 16:30"},
-        f"/holds/{evening.hold.pk}/end/": {"ends_at": tomorrow, "reason": "blood is clear"},
-    }  # fmt: skip
-    last = action.split("?")[0].rstrip("/").split("/")[-1]
-    return examples.get(action.split("?")[0]) or examples.get(last, {})
-
-
-def theirs_of(them: Evening) -> dict[str, str]:
-    """Return rows of another practice by the name of the field that may hold one."""
-    world = them.world
-    found = {
-        "location": world.farm, "vet": world.vet, "medicine": world.medicine, "animal": world.cow,
-        "group": world.pen, "approved_by": world.manager, "second": world.vet,
-        "neighbour": Neighbour.objects.for_practice(world.practice).get(),
-    }  # fmt: skip
-    return {name: str(row.pk) for name, row in found.items()}
 
 
 WITH_PARTS = (
@@ -371,58 +259,3 @@ def test_a_body_over_the_limit_is_answered_with_a_page(evening: Evening) -> None
 def test_more_fields_than_any_form_has_are_refused(evening: Evening) -> None:
     answer = at(evening.member(Role.MANAGER)).post("/book/", {f"f{number}": "1" for number in range(600)})
     assert answer.status_code == 400
-
-
-QUERIES: dict[str, Any] = {
-    "/book/": "day", "/book/day/": "day", "/rota/": "from", "/rota/month/": "day", "/rest/": "from",
-    "/rest/table.csv": "to", "/rest/report.pdf": "fair", "/rest/report.xlsx": "from",
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("address", QUERIES)
-def test_a_day_that_cannot_be_meant_is_refused(evening: Evening, address: str) -> None:
-    browser = at(evening.member(Role.MANAGER))
-    for value in (
-        *NO_TIME[:1],
-        "0001-01-01",
-        "9999-12-31",
-        "2026-02-30",
-        "2026-W11-6",
-        "٢٠٢٦-٠٣-١٤",
-        LONG,
-        "\x00",
-    ):
-        answer = browser.get(address, {QUERIES[address]: value})
-        assert answer.status_code == 400, (address, value)
-        assert alerts_of(answer.content.decode())[0][-1] == "."
-    for value in ("2000-01-01", "2099-12-31", ""):
-        assert browser.get(address, {QUERIES[address]: value}).status_code in (200, 400), value
-
-
-SEARCHES = {
-    "/calls/take/farms/": ("farm", "caller_phone", "location"),
-    "/calls/take/complaints/": ("said", "species", "complaint"),
-    "/calls/take/questions/": ("complaint", "a_pushing_min_cow"),
-    "/story/": ("word", "page"),
-}
-
-
-@pytest.mark.parametrize("address", SEARCHES)
-def test_a_search_for_anything_finds_nothing_worse_than_nothing(evening: Evening, address: str) -> None:
-    browser = at(evening.member(Role.MANAGER))
-    for name in SEARCHES[address]:
-        for value in (*TEXTS, *NO_CHOICE, *NO_FIGURE, "%", "\\", "(((", "+" * 300, " "):
-            answer = browser.get(address, {name: value})
-            assert answer.status_code == 200, (name, value)
-            assert "<script>alert(1)" not in answer.content.decode()
-        assert browser.get(address, {name: "\x00"}).status_code == 400
-
-
-def test_an_assessment_in_the_making_says_what_is_wrong(evening: Evening) -> None:
-    browser = at(evening.member(Role.RECEPTION))
-    good = {"complaint": "dystocia_cattle", "species": "cattle"}
-    for name in ("onset_h", "onset_min", "a_pushing_min_cow", "species", "a_nonsense"):
-        for value in (*NO_FIGURE, LONG):
-            answer = browser.post("/calls/take/assessed/", good | {name: value})
-            assert answer.status_code == 200, (name, value)
-            assert "<script>" not in answer.content.decode()

@@ -34,12 +34,12 @@ def warm() -> None:
 @contextmanager
 def one_process() -> Iterator[None]:
     """Let no other process on this machine compile meanwhile, if what is compiled can be kept."""
-    from dispatch.planner.search.compiled import FOLDER, KEEPS
+    from dispatch.planner.search.compiled import compiled
 
-    if not KEEPS:
+    if not compiled.keeps:
         yield
         return
-    with (FOLDER / "compiling").open("w") as file:
+    with (compiled.folder / "compiling").open("w") as file:
         fcntl.flock(file, fcntl.LOCK_EX)
         yield
 

@@ -7,12 +7,16 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from dispatch.planner.search import compiled as compiling
+from dispatch.planner import search
 from dispatch.planner.search.anneal import anneal
+from dispatch.planner.search.compiled import compiled
 from dispatch.planner.search.first import append_all
+from dispatch.planner.search.moves import below
 from dispatch.planner.search.warm import is_warm, one_process
+from rotas.compiling import Compiler, kept_in
 from tests.dispatch.planner.home_care.days import DAY
 
 SITE = "import django; django.setup(); import dispatch.urls, dispatch.asgi, dispatch.wsgi, dispatch.celery"
@@ -64,7 +68,7 @@ def test_nothing_is_left_to_compile_for_nights_or_home_care() -> None:
 
 
 def test_while_one_process_compiles_another_waits() -> None:
-    place = compiling.FOLDER / "compiling"
+    place = compiled.folder / "compiling"
     with one_process(), place.open("w") as other, pytest.raises(BlockingIOError):
         fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)
     with place.open("w") as other:
@@ -75,9 +79,9 @@ def test_a_folder_that_cannot_be_written_keeps_nothing_and_stops_nothing(tmp_pat
     """A file stands where the folder would be, which stops root too."""
     (tmp_path / "file").write_text("")
     code = (
-        "import numpy as np; from dispatch.planner.search.compiled import KEEPS;"
+        "import numpy as np; from dispatch.planner.search.compiled import compiled;"
         "from dispatch.planner.search.moves import below; from dispatch.planner.search.warm import *;"
-        "print(KEEPS, below(np.array([5]), 1))\n"
+        "print(compiled.keeps, below(np.array([5]), 1))\n"
         "with one_process(): print('goes on')"
     )
     assert told(code, NUMBA_CACHE_DIR=str(tmp_path / "file" / "cache")) == "False 0\ngoes on"
@@ -88,17 +92,28 @@ def test_what_is_compiled_is_kept_where_the_variable_says(tmp_path: Path) -> Non
     code = "import numpy; from dispatch.planner.search.moves import below; print(below(numpy.array([5]), 1))"
     assert told(code, NUMBA_CACHE_DIR=str(tmp_path)) == "0"
     (folder,) = tmp_path.iterdir()
-    assert folder.name == compiling.FOLDER.name
+    assert folder.name == compiled.folder.name
     assert [*folder.rglob("*.nbc")]
 
 
-def test_any_change_of_any_source_makes_a_new_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_any_change_of_any_source_makes_a_new_folder(tmp_path: Path) -> None:
     sources = tmp_path / "search"
-    shutil.copytree(compiling.HERE, sources, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(compiling, "HERE", sources)
-    names = [compiling.kept_in().name]
+    shutil.copytree(Path(search.__file__).parent, sources, ignore=shutil.ignore_patterns("__pycache__"))
+    names = [kept_in(sources).name]
     for path in sorted(sources.glob("*.py")):
         path.write_text(path.read_text() + "\n")
-        names.append(compiling.kept_in().name)
-    assert names[0] == compiling.FOLDER.name
+        names.append(kept_in(sources).name)
+    assert names[0] == compiled.folder.name
     assert len(set(names)) == len(names) > 10
+
+
+def test_two_packages_loaded_in_turn_each_keep_in_their_own_folder(tmp_path: Path) -> None:
+    one, other = (Compiler(folder(tmp_path, name)) for name in ("one", "other"))
+    for compiler in (one, other, one):
+        compiler(below.py_func)(np.array([5]), 1)
+    assert [len({*each.folder.rglob("*.nbi")}) for each in (one, other)] == [1, 1]
+
+
+def folder(above: Path, name: str) -> Path:
+    (above / name).mkdir()
+    return above / name
