@@ -4,9 +4,9 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
-from cases.services.booking import cancel_booking
 from cases.services.calls import defer_call
 from tests.api.herd_examples import HERD_GOOD, HERD_MAY_LIE_AHEAD
+from tests.api.recheck_examples import RECHECK_GOOD
 from tests.api.rota_examples import ROTA_GOOD
 from tests.api.world import World
 from tests.factories import NOW, PASSWORD
@@ -336,29 +336,6 @@ GOOD: dict[str, Callable[[World], Example]] = {
         {"hours": 240, "reason": "to be safe"},
         "vet",
     ),
-    "record_result": lambda w: (f"rechecks/{w.rechecks()[0].pk}/result", {"result": "eating"}, "desk"),
-    "record_attempt": lambda w: (
-        f"rechecks/{w.rechecks()[0].pk}/attempts",
-        {"outcome": "no_answer", "how": "telephone", "note": "rang twice"},
-        "desk",
-    ),
-    "farmer_answers": lambda w: (
-        f"rechecks/{w.rechecks()[0].pk}/answers",
-        {"fine": False, "words": "still down", "said_by": "young farmer"},
-        "desk",
-    ),
-    "end_recheck": lambda w: (f"rechecks/{w.rechecks()[0].pk}/end", {"reason": "seen today"}, "vet"),
-    "say_recheck_animal": lambda w: (
-        f"rechecks/{w.rechecks()[0].pk}/animal",
-        {"animal": w.cow.pk},
-        "desk",
-    ),
-    "book_recheck_again": lambda w: (f"rechecks/{unbooked(w)}/book", {"vet": w.vet.pk}, "desk"),
-    "anchor_happened": lambda w: (
-        f"visits/{w.rechecks()[0].visit_id}/events",
-        {"anchor": "birth", "happened_at": PAST},
-        "desk",
-    ),
     "book_visit": lambda w: (
         "bookings",
         {
@@ -375,7 +352,7 @@ GOOD: dict[str, Callable[[World], Example]] = {
     "cancel_booking": lambda w: (f"bookings/{w.booking().pk}/cancel", {"reason": "snow"}, "desk"),
     "take_booked": lambda w: (f"bookings/{w.booking().pk}/take", {"vet": w.vet.pk}, "desk"),
 }
-GOOD |= ROTA_GOOD | HERD_GOOD
+GOOD |= ROTA_GOOD | HERD_GOOD | RECHECK_GOOD
 # moments that are meant to lie ahead
 MAY_LIE_AHEAD = {
     "propose_repair": {"start", "end"},
@@ -394,10 +371,3 @@ def deferred(world: World) -> int:
     until = NOW + timedelta(hours=9)
     defer_call(call_id=call.pk, actor=world.vet.member, now=NOW, until=until, reason="later")
     return int(call.pk)
-
-
-def unbooked(world: World) -> int:
-    """Let the desk take a recheck's visit out of the book; return the recheck."""
-    recheck = next(row for row in world.rechecks() if row.booked_id)
-    cancel_booking(booked_id=recheck.booked_id, actor=world.desk, now=world.now, reason="snow")
-    return recheck.pk

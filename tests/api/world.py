@@ -155,7 +155,9 @@ class World:
         """Finish a visit, which starts its rechecks."""
         visit = visit or self.visit()
         self.report(visit, "finished")
-        return list(visit.rechecks.all()) or start_rechecks(visit=visit, actor=self.vet.member, now=self.now)
+        return list(visit.rechecks.order_by("due_at", "pk")) or start_rechecks(
+            visit=visit, actor=self.vet.member, now=self.now
+        )
 
     def owed(self) -> RestOwed:
         """Owe the vet eleven hours since this morning."""
