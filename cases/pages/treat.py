@@ -1,11 +1,11 @@
 """Writing a treatment on the vet's phone: what warns is shown before anything is written down."""
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from hashlib import sha256
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -17,16 +17,18 @@ from cases.models import Batch, LabelPeriod, Medicine, Treatment, Visit
 from cases.services.cautions import Shown, dose_in_words
 from cases.services.completeness import missing_of
 from cases.services.treatments import look_at_treatment, record_treatment
-from rotas.errors import DeskError
+from rotas.errors import BadInput, DeskError
 from rotas.models import Practice, Role
 from rotas.pages.fields import day_if_said, figure, local_time, row_key, text, ticked, whole_number
-from rotas.pages.member import member_page
+from rotas.pages.member import member_page, told_in_json, wants_json
 from rotas.pages.once import done_once
+from rotas.pages.pressed import happened_since
 
 WANTED = ("medicine", "route", "dose_amount", "dose_unit")
 WHOM = ("animal", "group", "tag")
 KNOWN_BY = (("scales", "scales"), ("band", "weigh band"), ("guess", "a guess"))
 TYPED = "%Y-%m-%dT%H:%M"
+STILL_NOW = timedelta(minutes=2)  # a press that is answered this soon was not kept for want of signal
 
 
 class ReadFirst(DeskError):
@@ -161,11 +163,40 @@ def _look(request: HttpRequest, visit: Visit, now: datetime) -> Shown:
 def _refused(request: HttpRequest, visit: Visit, error: DeskError, now: datetime) -> HttpResponse:
     from cases.pages.visit import refused_on_visit  # that page shows this form, and so imports this module
 
+    shown: Shown | None
     try:
-        warned = shown_part(_look(request, visit, now))
+        shown = _look(request, visit, now)
     except DeskError:
-        warned = {}
-    return refused_on_visit(request, visit, error, "treat", warned)
+        shown = None
+    if wants_json(request):
+        return _kept_and_refused(request, error, shown, now)
+    return refused_on_visit(request, visit, error, "treat", shown_part(shown) if shown else {})
+
+
+def _kept_and_refused(
+    request: HttpRequest, error: DeskError, shown: Shown | None, now: datetime
+) -> JsonResponse:
+    """Tell the phone why it has to keep what was typed, what warns of it, and what belongs into the form.
+
+    "Given" left empty meant the moment of the press; sent a while later, it has to say so itself.
+    """
+    said = [each.sentence for each in shown.cautions] if shown else []
+    return told_in_json(
+        error,
+        warnings=[sentence for sentence in said if sentence not in error.sentence],
+        fill=_pressed_then(request, now),
+    )
+
+
+def _pressed_then(request: HttpRequest, now: datetime) -> dict[str, str]:
+    try:
+        given = happened_since(request.POST, now)
+    except BadInput:
+        return {}
+    if request.POST.get("first_given_at") or now - given <= STILL_NOW:
+        return {}
+    minute = given.replace(second=0, microsecond=0) + timedelta(minutes=1)  # never a little earlier
+    return {"first_given_at": request.user.practice.local(minute).strftime(TYPED)}
 
 
 def _said(request: HttpRequest, now: datetime) -> dict[str, Any]:
@@ -173,7 +204,7 @@ def _said(request: HttpRequest, now: datetime) -> dict[str, Any]:
     form, zone = request.POST, request.user.practice.tz
     corrects = row_key(form, "corrects")
     old = None if corrects is None else treatment_in(request.user.practice, corrects)
-    given = _moment(form, "first_given_at", zone, now, old, now)
+    given = _moment(form, "first_given_at", zone, now, old, happened_since(form, now))
     return {
         "medicine_id": row_key(form, "medicine"),
         "route": text(form, "route", 40),

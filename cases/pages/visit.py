@@ -1,10 +1,10 @@
 """One visit on the vet's phone: report where you are, write what you gave."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -18,9 +18,10 @@ from cases.services.vet_periods import set_withdrawal
 from cases.services.visits import report_progress
 from rotas.errors import DeskError
 from rotas.models import Role
-from rotas.pages.fields import figure, instant, text, whole_number
-from rotas.pages.member import member_page, said
+from rotas.pages.fields import figure, text, whole_number
+from rotas.pages.member import member_page, said, told_in_json, wants_json
 from rotas.pages.once import done_once
+from rotas.pages.pressed import happened
 
 STEPS = (
     (ReportKind.SET_OUT, "I am setting out"),
@@ -62,6 +63,7 @@ def _shown(request: HttpRequest, visit: Visit) -> dict[str, Any]:
         .exclude(state="replaced")
         .select_related("treatment__medicine", "treatment__animal", "treatment__group"),
         "rechecks": visit.rechecks.order_by("due_at", "step"),
+        "is_vet": request.user.holds(Role.VET),
         "form": request.POST,
         **lists_for(practice, visit),
     }
@@ -125,21 +127,12 @@ def drive(request: HttpRequest, visit_id: int) -> HttpResponse:
     return said(request, SAID_OF_DRIVE[DriveAnswer(answer)], f"/visits/{visit.pk}/")
 
 
-def happened(form: QueryDict, now: datetime) -> datetime:
-    """Return when a button was pressed, by how long ago that was on the telephone's own clock.
-
-    A telephone's clock may be wrong, but it runs as fast as ours: `sent_at` is what it showed when
-    it sent what happened at `happened_at`.
-    """
-    pressed = instant(form, "happened_at", otherwise=now)
-    sent = instant(form, "sent_at", otherwise=now)
-    return now - max(sent - pressed, timedelta(0)) if form.get("sent_at") else pressed
-
-
 def refused_on_visit(
     request: HttpRequest, visit: Visit, error: DeskError, at: object, more: dict[str, Any] | None = None
 ) -> HttpResponse:
-    """Show the visit again with the refusal, and everything typed in place."""
+    """Show the visit again with the refusal, and everything typed in place; a phone has kept it itself."""
+    if wants_json(request):
+        return told_in_json(error)
     page = _shown(request, visit) | {"error": error, "at": at} | (more or {})
     return render(request, "cases/visit.html", page, status=error.status)
 

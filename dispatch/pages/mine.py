@@ -12,7 +12,6 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import BookedState, BookedVisit, Visit, VisitState
 from cases.pages.rechecks import calls_of
-from cases.pages.visit import happened
 from dispatch.desk.vets import tired_words
 from dispatch.inputs.tired import working_on
 from dispatch.models import DeclineReason, Offer
@@ -23,6 +22,7 @@ from rotas.errors import DeskError
 from rotas.models import MOST_HOURS_SLEPT, Member, Role, SelfReport, Shift, Vet
 from rotas.pages.fields import hours_if_said, text
 from rotas.pages.member import member_page, said, wants_json
+from rotas.pages.pressed import happened
 from rotas.services.fatigue import plain_states
 from rotas.services.rest import vet_rest
 from rotas.services.vets import report_self

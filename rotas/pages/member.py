@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from rotas.access import require_role
 from rotas.errors import DeskError
 from rotas.pages.fields import refuse_unstorable
+from rotas.templatetags.forms import told
 
 View = Callable[..., HttpResponse]
 
@@ -71,9 +72,15 @@ def wants_json(request: HttpRequest) -> bool:
 def refused(request: HttpRequest, error: DeskError) -> HttpResponse:
     """Show a refusal: to a script in JSON, inside the page for htmx, else as a page of its own."""
     if wants_json(request):
-        return JsonResponse({"code": error.code, "detail": error.sentence}, status=error.status)
+        return told_in_json(error)
     template = "rotas/refused_part.html" if is_part(request) else "rotas/refused.html"
     return render(request, template, {"error": error}, status=error.status)
+
+
+def told_in_json(error: DeskError, **more: Any) -> JsonResponse:
+    """Return a refusal as our script takes it: the sentence, and the field that it is about, if any."""
+    body = {"code": error.code, "detail": told(error), "field": str(error.facts.get("field", ""))}
+    return JsonResponse(body | more, status=error.status)
 
 
 def said(request: HttpRequest, sentence: str, to: str) -> HttpResponse:

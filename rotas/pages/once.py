@@ -15,7 +15,8 @@ from rotas.errors import DeskError
 from rotas.idempotency import Answer, KeyReused, answer_once, fingerprint
 from rotas.pages.member import said
 
-NOT_SAID = ("csrfmiddlewaretoken", "key")  # fields that say nothing of what is asked
+# Fields that say nothing of what is asked; `sent_at` is another one each time that a phone tries.
+NOT_SAID = ("csrfmiddlewaretoken", "key", "sent_at")
 
 
 class FormTaken(DeskError):

@@ -1,114 +1,13 @@
 // What a vet presses survives a dead spot. It is kept on this phone with the moment it was pressed, and
 // sent when the line is back; each press has its own key, so one that arrives twice is one. Nothing is
-// shown as done before the desk has confirmed it, and nothing is dropped in silence: a press stays here
-// through a sign-in that has run out, and a refusal stays until somebody has read it.
+// dropped in silence: a press stays here through a sign-in that has run out, and a refusal stays until
+// somebody has read it. What is kept: kept.js. What the page says of it: kept_note.js.
 (() => {
-  const note = document.getElementById("kept-reports");
-  if (!note) { return; }
-  const PREFIX = "kept:";
-  const MEMBER = note.dataset.member;
+  const { kept } = window;
+  if (!kept.note) { return; }
   const AGAIN_MS = 10000;
   const PRESSED_TWICE_MS = 1500;  // a second touch of the same finger, on whatever button stands there by then
   const TOO_LONG_MS = 25000;
-
-  // One entry for each press, so that two tabs never write over one another. Where the phone keeps
-  // nothing (a private window), the open page does.
-  const held = new Map();
-  const all = () => {
-    const found = [...held.values()];
-    try {
-      for (let at = 0; at < localStorage.length; at += 1) {
-        const name = localStorage.key(at);
-        if (name.startsWith(PREFIX)) { found.push(JSON.parse(localStorage.getItem(name))); }
-      }
-    } catch { /* the page's own are all there are */ }
-    return found.sort((one, other) => one.pressed - other.pressed);
-  };
-  const keep = (item) => {
-    try { localStorage.setItem(PREFIX + item.key, JSON.stringify(item)); } catch { held.set(item.key, item); }
-  };
-  const drop = (item) => {
-    held.delete(item.key);
-    try { localStorage.removeItem(PREFIX + item.key); } catch { /* it was never there */ }
-  };
-  const mine = () => all().filter((item) => item.member === MEMBER);
-  const waiting = () => mine().filter((item) => !item.refused);
-
-  // --- what the page says -------------------------------------------------------------------
-  let trouble = "";
-  const line = (text, strong) => {
-    const made = document.createElement("p");
-    made.textContent = text;
-    if (strong) { made.className = "strong"; }
-    return made;
-  };
-  const button = (text, press) => {
-    const made = document.createElement("button");
-    made.type = "button";
-    made.className = "line";
-    made.textContent = text;
-    made.addEventListener("click", press);
-    return made;
-  };
-  const quoted = (items) => items.map((item) => `“${item.words}”`).join(", ");
-  const reports = (items) => (items.length === 1 ? "report is" : `${items.length} reports are`);
-  const said = (items) => {
-    const parts = [];
-    if (trouble === "signed out") {
-      const link = document.createElement("a");
-      link.href = `/sign-in/?next=${encodeURIComponent(location.pathname)}`;
-      link.className = "button";
-      link.textContent = "Sign in again";
-      parts.push(line(`You are signed out. Sign in again; your ${reports(items)} kept on this phone: ${quoted(items)}.`, true), link);
-    } else if (trouble === "somebody else") {
-      parts.push(line(`Somebody else is signed in on this phone now. Your ${reports(items)} kept until you sign in again.`, true));
-    } else {
-      const them = items.length === 1 ? "It is" : "They are";
-      const it = items.length === 1 ? "it" : "them";
-      parts.push(line(`Sending ${quoted(items)}. ${them} kept on this phone until the desk has ${it}.`, true));
-    }
-    if (items.some((item) => item.offer)) { parts.push(line("The call is not yours before the desk has confirmed it.")); }
-    if (held.size) { parts.push(line("Keep this page open: this phone can keep nothing by itself.")); }
-    return parts;
-  };
-  const refusal = (item) => {
-    const actions = document.createElement("div");
-    actions.className = "actions";
-    actions.append(
-      button("Send it again", () => { delete item.refused; keep(item); show(); send(); }),
-      button("I have read it", () => { drop(item); show(); }),
-    );
-    return [line(`“${item.words}” was not taken. ${item.refused}`, true), actions];
-  };
-  const show = () => {
-    const items = waiting();
-    const refused = mine().filter((item) => item.refused);
-    const others = all().filter((item) => item.member !== MEMBER);
-    const parts = [...(items.length ? said(items) : []), ...refused.flatMap(refusal)];
-    if (others.length) { parts.push(line("Somebody else's reports are kept on this phone. They are sent when that person signs in here.")); }
-    note.classList.toggle("refused", refused.length > 0);
-    note.replaceChildren(...parts);
-    note.hidden = !parts.length;
-    dress(items);
-  };
-  // A step that was pressed makes room for the next one, for the vet may reach the farm before the signal.
-  const fits = (item, form) => item.address === form.getAttribute("action") && item.kind === (form.elements.kind?.value || "");
-  const dress = (items) => {
-    let next = true;
-    for (const form of document.querySelectorAll("form[data-step]")) {
-      const pressed = items.some((item) => fits(item, form));
-      form.hidden = pressed || !next;
-      next = next && pressed;
-    }
-    for (const form of document.querySelectorAll("form[data-offer]")) {
-      const pressed = items.some((item) => fits(item, form));
-      for (const each of form.querySelectorAll("button")) {
-        each.dataset.words ||= each.textContent;
-        each.textContent = pressed ? "Sending; not yours yet" : each.dataset.words;
-        each.disabled = pressed;
-      }
-    }
-  };
 
   // --- sending ------------------------------------------------------------------------------
   const ask = (address, options) => fetch(address, {
@@ -121,53 +20,68 @@
     body: new URLSearchParams({ ...item.fields, happened_at: new Date(item.pressed).toISOString(), sent_at: new Date().toISOString() }),
   });
   const LATER = [0, 408, 425, 429];
+  const refuse = (item, told) => {
+    const { detail, field, fill, warnings } = told;
+    const refused = { ...item, refused: detail || "The desk did not say why. Ring and tell them.", field, fill, warnings };
+    kept.keep(refused);
+    return { refused };
+  };
   const sendOne = async (item, token) => {
     const answer = await post(item, token);
-    if (answer.status === 401) { return "signed out"; }
-    if (answer.status >= 500 || LATER.includes(answer.status)) { return "no answer"; }
+    if (answer.status === 401) { return { trouble: "signed out" }; }
+    if (answer.status >= 500 || LATER.includes(answer.status)) { return { trouble: "no answer" }; }
     const told = await answer.json().catch(() => ({}));
-    if (told.code === "csrf_failed") { return "no answer"; }
-    if (answer.ok) { drop(item); return { address: told.address }; }
-    keep({ ...item, refused: told.detail || "The desk did not say why. Ring and tell them." });
-    return "";
+    if (told.code === "csrf_failed") { return { trouble: "no answer" }; }
+    if (!answer.ok) { return refuse(item, told); }
+    kept.drop(item);
+    return { address: told.address };
   };
+  const hasForm = (item) => [...document.querySelectorAll("form[data-keep]")].some((form) => kept.fits(item, form));
   const sendAll = async () => {
     const standing = await (await ask("/sign-in/standing/", {})).json();
-    if (String(standing.member) !== MEMBER) { trouble = standing.member ? "somebody else" : "signed out"; return null; }
-    trouble = "";
-    let done = null;
-    for (let items = waiting(); items.length; items = waiting()) {
-      const here = [...document.querySelectorAll("form[data-keep]")].some((form) => fits(items[0], form));
-      const answer = await sendOne(items[0], standing.token);
-      if (answer.address) { done = { address: answer.address, here: here || Boolean(done?.here) }; }
-      else if (answer) { trouble = answer; return done; }
+    if (String(standing.member) !== kept.member) { kept.trouble = standing.member ? "somebody else" : "signed out"; return []; }
+    kept.trouble = "";
+    const ends = [];
+    for (let items = kept.waiting(); items.length; items = kept.waiting()) {
+      const end = { item: items[0], here: hasForm(items[0]), ...await sendOne(items[0], standing.token) };
+      if (end.trouble) { kept.trouble = end.trouble; return ends; }
+      ends.push(end);
     }
-    return done;
+    return ends;
   };
   let sending = false;
   const send = async () => {
-    if (sending || !waiting().length) { return; }
+    if (sending || !kept.waiting().length) { return; }
     sending = true;
-    let done = null;
+    let ends = [];
     try {
       // where the browser can, only one tab sends; where it cannot, the keys make twice into once
-      done = navigator.locks ? await navigator.locks.request("kept", { ifAvailable: true }, (lock) => lock && sendAll()) : await sendAll();
-    } catch { trouble = "no line"; }
+      ends = (navigator.locks ? await navigator.locks.request("kept", { ifAvailable: true }, (lock) => lock && sendAll()) : await sendAll()) || [];
+    } catch { kept.trouble = "no line"; }
     sending = false;
-    show();
-    if (done && !waiting().length) { moveOn(done); }
+    settle(ends);
+  };
+
+  // --- what follows -------------------------------------------------------------------------
+  const FIELDS = "main form:is(:not([data-keep]), [data-typed])";
+  const written = () => [...document.querySelectorAll(FIELDS)].some(kept.isWritten);
+  const settle = (ends) => {
+    const back = ends.find((end) => end.refused?.typed && end.here && !kept.isWritten(kept.formFor(end.item)));
+    if (back) { kept.putBack(back.refused); }
+    const done = ends.filter((end) => end.address);
+    const leaves = done.length > 0 && !kept.waiting().length && done.some((end) => end.here) && !written();
+    if (!leaves) { done.filter((end) => end.item.typed).forEach((end) => kept.hasLanded(end.item, end.address)); }
+    kept.show();
+    if (leaves) { goTo(done.at(-1).address); } else if (done.length) { renew(); }
   };
   // Goes to what was sent, unless somebody is writing here: then the page is only brought up to date.
-  const changed = (each) => {
-    if (each.matches("[type=checkbox], [type=radio]")) { return each.checked !== each.defaultChecked; }
-    if (!each.options) { return each.value !== each.defaultValue; }
-    return each.selectedIndex !== Math.max(0, [...each.options].findIndex((option) => option.defaultSelected));
+  const goTo = (address) => {
+    const to = new URL(address, location);
+    if (to.pathname !== location.pathname || to.search !== location.search) { location.assign(to); return; }
+    history.replaceState(null, "", to);
+    location.reload();
   };
-  const written = () => [...document.querySelectorAll("main form:not([data-keep]) :is(input:not([type=hidden]), textarea, select)")].some(changed);
-  const moveOn = ({ address, here }) => {
-    if (here && !written()) { if (location.pathname === address) { location.reload(); } else { location.assign(address); } return; }
-    for (const part of document.querySelectorAll("[data-live]")) { window.htmx?.trigger(part, "refresh"); }
-  };
+  const renew = () => { for (const part of document.querySelectorAll("[data-live]")) { window.htmx?.trigger(part, "refresh"); } };
 
   // --- pressing -----------------------------------------------------------------------------
   const justPressed = () => {
@@ -175,31 +89,56 @@
     try { last = Number(sessionStorage.getItem("pressed")) || 0; sessionStorage.setItem("pressed", String(Date.now())); } catch { return false; }
     return Math.abs(Date.now() - last) < PRESSED_TWICE_MS;
   };
+  const itemOf = (form, submitter) => {
+    const fields = Object.fromEntries(new FormData(form, submitter));
+    delete fields.csrfmiddlewaretoken;
+    if (submitter?.name) { fields.key = `${fields.key}-${submitter.value}`; }
+    const typed = form.dataset.typed || "";
+    return {
+      key: fields.key, member: kept.member, practice: kept.practice, address: form.getAttribute("action"), kind: kept.mark(form),
+      offer: "offer" in form.dataset, typed, page: location.pathname + location.search,
+      words: typed ? kept.words(form) : form.dataset.keep || submitter?.textContent.trim(), fields, pressed: Date.now(),
+    };
+  };
+  const press = (form, submitter) => {
+    if (justPressed()) { return; }
+    const item = itemOf(form, submitter);
+    const before = kept.find(item.key);
+    if (!before || before.refused) { kept.keep(item); }
+    kept.leaving = false;
+    if (item.typed) { kept.clear(form); }
+    kept.show();
+    kept.note.scrollIntoView({ block: "nearest" });
+    if (item.typed) { kept.note.focus({ preventScroll: true }); }
+    send();
+  };
+  // Who signs out takes along the only way in which the rest is sent.
+  const mayLeave = () => kept.leaving || !kept.waiting().some((item) => item.typed);
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!form.matches("[data-keep]")) { return; }
-    event.preventDefault();
-    if (justPressed()) { return; }
-    const fields = Object.fromEntries(new FormData(form, event.submitter));
-    delete fields.csrfmiddlewaretoken;
-    if (event.submitter?.name) { fields.key = `${fields.key}-${event.submitter.value}`; }
-    if (!all().some((item) => item.key === fields.key && !item.refused)) {
-      keep({
-        key: fields.key, member: MEMBER, address: form.getAttribute("action"), kind: fields.kind || "",
-        offer: "offer" in form.dataset, words: form.dataset.keep || event.submitter?.textContent.trim(), fields, pressed: Date.now(),
-      });
+    if (form.matches("[data-keep]")) { event.preventDefault(); press(form, event.submitter); }
+    if (form.matches("[action='/sign-out/']") && !mayLeave()) {
+      event.preventDefault();
+      kept.leaving = true;
+      kept.show();
+      kept.note.scrollIntoView({ block: "nearest" });
     }
-    show();
-    note.scrollIntoView({ block: "nearest" });
-    send();
   }, true);
 
+  // A refusal that is looked at on another page leads here, with its key in the address.
+  const asked = kept.refused().find((item) => item.key === new URLSearchParams(location.search).get("kept"));
+  if (asked && kept.formFor(asked)) {
+    const bare = new URL(location);
+    bare.searchParams.delete("kept");
+    history.replaceState(null, "", bare);
+    kept.putBack(asked);
+  }
+
+  kept.send = send;
   addEventListener("online", send);
-  addEventListener("storage", show);
-  addEventListener("pageshow", () => { show(); send(); });
+  addEventListener("pageshow", () => { kept.show(); send(); });
   addEventListener("visibilitychange", () => { if (!document.hidden) { send(); } });
-  document.addEventListener("htmx:afterSwap", () => dress(waiting()));
   setInterval(send, AGAIN_MS);
-  show();
+  kept.show();
   send();
 })();
