@@ -27,6 +27,7 @@ SENTENCES: dict[str, str] = {
     "message_once_per_cause": "This message is in the outbox already. Reload to see it.",
     "message_sent_has_a_time": "A sent message needs the time at which it was sent.",
     "neighbour_once_per_practice": "There is a neighbour of that name already.",
+    "next_way_taken_has_a_time": "Say when the next way was taken.",
     "not_available_ends_after_start": "The last day has to be the first or a later one. Check the days.",
     "not_available_names_something": "Say which skill or which complaint it is about.",
     "practice_base_on_earth": "Latitude lies between -90 and 90, longitude between -180 and 180.",

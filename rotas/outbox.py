@@ -5,7 +5,8 @@ from uuid import uuid4
 
 from django.db import connection
 
-from rotas.models import Channel, MessageState, OutboxMessage, Practice
+from rotas.channels.wishes import Address
+from rotas.models import Channel, MessageState, NextWay, OutboxMessage, Practice
 from rotas.quiet import Quiet
 
 
@@ -23,6 +24,7 @@ def put(
     text: str = "",
     reply_code: str = "",
     not_after: datetime | None = None,
+    other: Address | None = None,
 ) -> OutboxMessage:
     """Write a message in the transaction of its cause; the same `key` is written once only.
 
@@ -30,10 +32,11 @@ def put(
     takes: an e-mail address, or a number in E.164; `text` its short form (blank: the body goes).
     With the channel "call" nobody can be written to: the message stands on the page of messages until
     somebody has rung. From `not_after` on it is of no use and is closed instead of sent.
+    `other` is where it goes if it fails for good (`rotas.services.next_ways`).
     """
     if not connection.in_atomic_block:
         raise RuntimeError("A message belongs in the transaction of its cause.")
-    message, _ = OutboxMessage.objects.get_or_create(
+    message, is_new = OutboxMessage.objects.get_or_create(
         practice=practice,
         key=key,
         defaults={
@@ -51,6 +54,10 @@ def put(
             **(_to_be_rung(recipient_name, address) if channel == Channel.CALL else {}),
         },
     )
+    if is_new and other is not None:
+        NextWay.objects.create(
+            practice=practice, message=message, channel=other.channel, address=other.address
+        )
     return message
 
 

@@ -7,7 +7,7 @@ from rotas.models.cover import CoverNeed
 from rotas.models.idempotency import GivenAnswer
 from rotas.models.inbound import GatewayKey, InboundMessage, InboundState, Receipt, ReceiptStatus
 from rotas.models.member import Member, Role
-from rotas.models.outbox import DEAD, GONE, Channel, MessageState, OutboxMessage
+from rotas.models.outbox import DEAD, GONE, Channel, MessageState, NextWay, OutboxMessage
 from rotas.models.practice import Jurisdiction, Neighbour, Practice, PracticeRow, PracticeRowQuerySet
 from rotas.models.reach import Reach
 from rotas.models.report import ReportNote, ReportSeen
@@ -45,6 +45,7 @@ __all__ = [
     "MessageState",
     "NamedSecond",
     "Neighbour",
+    "NextWay",
     "NotAvailableFor",
     "NotOn",
     "OutboxMessage",

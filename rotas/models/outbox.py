@@ -130,3 +130,31 @@ class OutboxMessage(PracticeRow):
     def short_text(self) -> str:
         """What a channel that carries no long text says."""
         return self.text or self.body
+
+
+@tracked
+class NextWay(PracticeRow):
+    """By which other address a message goes, once, if it does not arrive by its own.
+
+    `looked_at` is when that was decided. `follow_up` is the message that went instead; without one the
+    first still waits for a person.
+    """
+
+    message = models.OneToOneField(OutboxMessage, on_delete=models.PROTECT, related_name="next_way")
+    channel = models.CharField(max_length=8, choices=Channel)
+    address = models.CharField(max_length=254)
+    looked_at = models.DateTimeField(null=True, blank=True)
+    follow_up = models.OneToOneField(
+        OutboxMessage, on_delete=models.PROTECT, null=True, blank=True, related_name="instead_of"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(follow_up__isnull=True) | Q(looked_at__isnull=False),
+                name="next_way_taken_has_a_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_channel_display()} {self.address}"

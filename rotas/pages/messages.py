@@ -40,7 +40,9 @@ def live(request: HttpRequest) -> HttpResponse:
 
 def _shown(request: HttpRequest) -> dict[str, Any]:
     practice = request.user.practice
-    rows = OutboxMessage.objects.for_practice(practice).select_related("cleared_by")
+    rows = OutboxMessage.objects.for_practice(practice).select_related(
+        "cleared_by", "next_way__follow_up", "instead_of"
+    )
     dead = list(rows.failed().order_by("not_before", "pk")[: SHOWN + 1])
     in_charge = request.user.holds(Role.MANAGER)
     keys = GatewayKey.objects.for_practice(practice).filter(ended_at__isnull=True).order_by("pk")

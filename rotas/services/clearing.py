@@ -8,7 +8,7 @@ from rotas import outbox
 from rotas.access import find, require_here
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import DEAD, Channel, Member, MessageState, OutboxMessage, Practice, Role
-from rotas.services.outbox import tell
+from rotas.services.message_story import tell
 
 
 @transaction.atomic

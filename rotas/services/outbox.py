@@ -24,13 +24,15 @@ from django.core.mail.backends.base import BaseEmailBackend
 from django.db import transaction
 from django.db.models import Case, F, Q, QuerySet, Value, When
 
-from rotas import audit, events, outbox
+from rotas import events, outbox
 from rotas.access import require_here
 from rotas.channels.back_off import pause_after
 from rotas.channels.outcome import Letter, Taken, Trouble
 from rotas.errors import AlreadyDone
 from rotas.lines import Lines
 from rotas.models import GONE, Member, MessageState, OutboxMessage, Role
+from rotas.services.message_story import tell, what_now
+from rotas.services.next_ways import take_next_ways
 
 logger = logging.getLogger(__name__)
 
@@ -47,7 +49,8 @@ def send_due(*, clock: Clock, lines: Lines | None = None, most: int | None = Non
     """Send what is due until nothing is, the time of a run is over or `most` are; return how many were tried.
 
     A line that cannot be reached is tried by one message; the others of the run that would go by it
-    wait as they were. Open pages hear of a run once and not of each message.
+    wait as they were. What has failed for good goes by its next way in the same run. Open pages hear
+    of a run once and not of each message.
     """
     used = lines or Lines()
     until = clock() + RUN_FOR
@@ -59,6 +62,8 @@ def send_due(*, clock: Clock, lines: Lines | None = None, most: int | None = Non
             limit = BATCH if most is None else min(BATCH, most - tried)
             claimed = claim_due(now=clock(), limit=limit, avoid=used.down)
             if not claimed:
+                if take_next_ways(now=clock()):
+                    continue
                 break
             tried += _send_batch(claimed, clock, until, used, told)
     finally:
@@ -242,7 +247,7 @@ def _not_sent(message: OutboxMessage, now: datetime, trouble: Trouble) -> Outbox
     pause = pause_after(message.attempts, seed=message.message_id, asked=trouble.wait)
     if trouble.final or pause is None:
         message.state = MessageState.FAILED
-        sentence = f"Not sent to {message.address}: {message.subject}. Tell them by telephone."
+        sentence = f"Not sent to {message.address}: {message.subject}. {what_now(message)}"
         tell(message, now, "message_failed", sentence, reason=message.last_error)
         logger.error("Message %s failed: %s", message.pk, message.last_error)
     else:
@@ -272,41 +277,19 @@ def _wait_for_morning(message: OutboxMessage, now: datetime) -> OutboxMessage:
     return message
 
 
-def tell(
-    message: OutboxMessage,
-    now: datetime,
-    verb: str,
-    sentence: str,
-    *,
-    reason: str = "",
-    actor: Member | None = None,
-) -> None:
-    """Write the line of what became of a message, and announce it."""
-    audit.record(
-        practice=message.practice,
-        at=now,
-        verb=verb,
-        subject=message,
-        sentence=sentence,
-        reason=reason,
-        actor=actor,
-        actor_name="" if actor else "outbox",
-        after={"attempts": message.attempts, "message_id": message.message_id},
-    )
-    events.announce(message.practice_id, "aftercare", sentence)
-
-
 @transaction.atomic
 def withdraw(
     *, message: OutboxMessage, now: datetime, actor: Member | None = None, reason: str = ""
 ) -> OutboxMessage:
-    """Keep a message from going out. Refuses one that is being sent or has gone.
+    """Keep a message from going out, and what went instead of it. Refuses one that is being sent or has gone.
 
-    `actor` is None where a correction of ours makes the message void.
+    `actor` is None where a correction of ours makes the message void. Returns what was kept back.
     """
     if actor is not None:
         require_here(actor, message.practice_id, Role.RECEPTION, Role.VET)
     row = OutboxMessage.objects.select_for_update().get(pk=message.pk)
+    if second := OutboxMessage.objects.filter(instead_of__message=row).first():
+        return withdraw(message=second, now=now, actor=actor, reason=reason)
     if row.state == MessageState.SENDING or row.state in GONE:
         raise AlreadyDone(state=row.get_state_display())
     if row.state == MessageState.WITHDRAWN:

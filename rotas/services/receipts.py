@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 
 from rotas.models import MessageState, OutboxMessage, Practice, Receipt, ReceiptStatus
-from rotas.services.outbox import tell
+from rotas.services.message_story import tell, what_now
 
 EDITION = re.compile(r"<(\w+)(?:\.(\d{1,4}))?@([\w.-]+)>")
 OPEN = (MessageState.WAITING, MessageState.SENDING, MessageState.SENT)
@@ -90,5 +90,5 @@ def _follow(message: OutboxMessage, receipt: Receipt, now: datetime) -> None:
     if arrived:
         tell(message, now, "message_delivered", f"Delivered to {message.address}: {message.subject}")
         return
-    sentence = f"Not delivered to {message.address}: {message.subject}. Tell them by telephone."
+    sentence = f"Not delivered to {message.address}: {message.subject}. {what_now(message)}"
     tell(message, now, "message_undelivered", sentence, reason=receipt.detail)

@@ -7,7 +7,7 @@ import pytest
 from django.apps import apps
 from django.core.management import call_command
 from django.db import connection, migrations, models
-from django.db.migrations.state import ProjectState
+from django.db.migrations.state import ModelState, ProjectState
 
 from rotas.additive import AdditiveMigration
 
@@ -82,3 +82,20 @@ class ChangesAColumn(AdditiveMigration):
 def test_additive_migration_refuses_a_step_that_changes() -> None:
     with pytest.raises(TypeError, match="Alter field name on member does not only add"):
         ChangesAColumn("0009_changes", "rotas").apply(ProjectState(), connection.schema_editor())
+
+
+class AddsAChoice(AdditiveMigration):
+    operations = [migrations.AlterField("row", "kind", models.CharField(max_length=4, choices=[("a", "A")]))]
+
+
+@pytest.mark.parametrize(("length", "adds"), [(4, True), (5, False)])
+def test_additive_migration_lets_choices_grow_and_no_column_with_them(length: int, adds: bool) -> None:
+    state = ProjectState()
+    state.add_model(ModelState("rotas", "Row", [("kind", models.CharField(max_length=length))]))
+    migration = AddsAChoice("0009_adds", "rotas")
+    if adds:
+        migration.apply(state, connection.schema_editor())
+        assert state.models["rotas", "row"].fields["kind"].choices == [("a", "A")]
+        return
+    with pytest.raises(TypeError, match="does not only add"):
+        migration.apply(state, connection.schema_editor())

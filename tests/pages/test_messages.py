@@ -2,7 +2,9 @@
 
 import pytest
 
+from rotas.channels.wishes import Address
 from rotas.models import GatewayKey, OutboxMessage, Role
+from rotas.services.next_ways import take_next_ways
 from tests import factories
 from tests.message_rows import a_dead_letter, a_message, an_unread_reply
 from tests.pages.site import Evening, at
@@ -98,3 +100,15 @@ def test_everybody_writes_how_they_are_reached_and_what_was_typed_stays(evening:
     assert 'value="nope@x.example"' in answer.content.decode()
     whole = half | {"until_clock": "06:00", "order": "2"}
     assert [vet.post("/messages/ways/add/", whole).status_code for _ in range(2)] == [302, 409]
+
+
+def test_what_went_another_way_says_so_and_asks_nobody_to_act(evening: Evening, desk, settings) -> None:
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    first = a_message(evening.world.practice, other=Address("text", "+441632960777"), subject="Milk of 762")
+    first.state, first.last_error = "failed", "mailbox full"
+    first.save()
+    take_next_ways(now=evening.world.now)
+    page = desk.get("/messages/").content.decode()
+    assert f'id="message-{first.pk}"' not in page
+    assert "Gone by text message instead</span>: Milk of 762" in page
+    assert "Gone by text message instead, to +441632960777. mailbox full" in page
