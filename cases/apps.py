@@ -10,6 +10,7 @@ class CasesConfig(AppConfig):
     verbose_name = "Cases"
 
     def ready(self) -> None:
-        """Register those who understand what farms answer by text message."""
+        """Register those who understand what farms answer by text message, and whose messages go on."""
         import_module("cases.services.acknowledging")
+        import_module("cases.services.going_on")
         import_module("cases.services.recheck_replies")

@@ -38,6 +38,7 @@ class ReminderKind(models.TextChoices):
     SALE_HELD = "sale_held", "sale of an animal that is held"
     MEAT_SOON = "meat_soon", "meat soon clear, before a sale"
     LONG_HOLD = "long_hold", "long hold, monthly"
+    HELD = "held", "held from now on"
 
 
 class ReminderQuerySet(PracticeRowQuerySet):

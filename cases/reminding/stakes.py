@@ -37,7 +37,7 @@ def stake_of(
         return Stake(about_at, False)
     if kind in SALES:
         return Stake(about_at, True)
-    if kind is Kind.GIVEN or (kind is Kind.CHANGED and later):
+    if kind in (Kind.GIVEN, Kind.HELD) or (kind is Kind.CHANGED and later):
         told_before = was_at if was_at is not None and was_at > now else None
         return Stake(told_before or _next_use(milk, milking, tz, now), True)
     return None

@@ -20,6 +20,7 @@ class Kind(StrEnum):
     SALE_HELD = "sale_held"
     MEAT_SOON = "meat_soon"
     LONG_HOLD = "long_hold"
+    HELD = "held"
 
 
 ENDS = frozenset({Kind.MILK_ENDS, Kind.MEAT_ENDS, Kind.EGGS_ENDS})
@@ -71,7 +72,7 @@ def _why_not(kind: Kind, standing: Standing, now: datetime) -> str:
         return "replaced by a correction"
     if kind is Kind.RECHECK:
         return "" if standing.recheck_open else "the recheck is closed already"
-    if standing.left and kind not in (Kind.GIVEN, Kind.CHANGED):
+    if standing.left and kind not in (Kind.GIVEN, Kind.CHANGED, Kind.HELD):
         return "the animal has left the farm"
     if kind in ENDS:
         return _why_no_end(standing, now)
@@ -81,7 +82,7 @@ def _why_not(kind: Kind, standing: Standing, now: datetime) -> str:
         return _why_not_soon(standing, now)
     if kind is Kind.LONG_HOLD:
         return _why_not_long(standing)
-    return ""
+    return "nothing is held any more" if kind is Kind.HELD and not standing.held else ""
 
 
 def _why_no_end(standing: Standing, now: datetime) -> str:

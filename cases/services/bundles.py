@@ -24,6 +24,7 @@ SUBJECTS = {
     "sale_held": "HELD: not to be sold on the day that was entered",
     "meat_soon": "meat soon clear",
     "long_hold": "still held",
+    "held": "STOP: held from now on",
 }
 
 
@@ -61,7 +62,7 @@ def needs_telephone(reminder: Reminder) -> bool:
         return False
     client = reminder.client or reminder.location.client
     nobody = not any(each.of_the_farm for each in recipients_of(reminder))
-    return nobody or (not keeper_of(client) and not is_about_milk(reminder))
+    return nobody or (not keeper_of(client, reminder.practice) and not is_about_milk(reminder))
 
 
 def _closing(location: Location, reminders: list[Reminder]) -> list[str]:

@@ -5,12 +5,11 @@ from datetime import datetime
 from hashlib import sha256
 
 from cases.models import Location
-from cases.reminding import times
 from cases.services.bundles import NOT_LAW
-from cases.services.recipients import Recipient, desk, keeper_of
+from cases.services.recipients import Recipient, desk, keeper_of, milkers_of
 from cases.services.telephones import spoken
 from rotas import outbox
-from rotas.models import Channel, OutboxMessage
+from rotas.models import OutboxMessage
 
 
 def letter_to_farm(
@@ -21,18 +20,17 @@ def letter_to_farm(
     lines: Iterable[str],
     not_before: datetime,
     about_milk: bool,
-    at_once: bool = False,
 ) -> list[OutboxMessage]:
     """Put a letter in the outbox for each address of the farm; without one the desk is written to.
 
-    `at_once`: something is held from now on, so it goes from 06:00 to 21:00 whatever the quiet hours.
+    It asks for no word that it was read, so it is for what makes nobody wait longer; that something is
+    held is told by a reminder (`hold_plans.plan_held`).
     """
     practice = location.practice
     found = _recipients(location, about_milk)
     words = [location.name, "", *lines, "", *_closing(location)]
     if not found:
         words = [f"No address for {location.client.name}: please tell them by telephone.", "", *words]
-    moment = times.lengthened(outbox.quiet_of(practice), not_before) if at_once else not_before
     return [
         outbox.put(
             practice=practice,
@@ -42,23 +40,17 @@ def letter_to_farm(
             recipient_name=each.name,
             subject=f"{location.name}: {subject}",
             body="\n".join(words) + "\n",
-            not_before=moment,
-            urgent=at_once,
+            not_before=not_before,
+            other=each.other,
         )
         for each in found or [desk(practice)]
     ]
 
 
 def _recipients(location: Location, about_milk: bool) -> list[Recipient]:
-    client = location.client
-    found = keeper_of(client)
-    if about_milk:
-        found += [Recipient(client.name, client.milking_contact_email)] * bool(client.milking_contact_email)
-        for contact in location.contacts.filter(ended_at=None).order_by("pk"):
-            address, channel = (contact.email, Channel.EMAIL) if contact.email else (
-                str(contact.number.as_e164), Channel.TEXT
-            )  # fmt: skip
-            found.append(Recipient(contact.name, address, channel))
+    client, practice = location.client, location.practice
+    milkers = milkers_of(location, client, practice) if about_milk else []
+    found = [*keeper_of(client, practice), *milkers]
     return list({(each.channel, each.address): each for each in found}.values())
 
 

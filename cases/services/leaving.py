@@ -154,7 +154,12 @@ def _held(sale: Sale) -> dict[str, Any]:
 def _tell_buyer(
     subject: Subject, held: list[Sale], left: Left, at: datetime, now: datetime
 ) -> OutboxMessage | None:
-    """Write to the buyer what is held; without an address somebody has to have done it on paper."""
+    """Write to the buyer what is held; without an address somebody has to have done it on paper.
+
+    It goes at any hour. The animal is in the buyer's hands now: it may be milked before the morning or
+    slaughtered at first light, and no hour of ours says when. A mail in the night wakes nobody; one kept
+    back until the quiet hours are over may be read after the tank or the carcass is gone.
+    """
     required(left.buyer, "buyer", "say who bought it.")
     if not held:
         return None

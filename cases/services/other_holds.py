@@ -9,13 +9,15 @@ from cases.access import other_hold_in
 from cases.models import Animal, Commodity, Group, HoldCause, OtherHold
 from cases.services.farm_letters import letter_to_farm
 from cases.services.herd_facts import farm_locked, herd_of
+from cases.services.hold_plans import plan_held
 from cases.services.reminder_times import next_morning
 from cases.services.residue import subject_of
+from cases.services.retracting import UNSENT, withdraw_unless_gone
 from cases.services.telling import required, tell
 from cases.withdrawal.clock import first_full_day, local_midnight, shown
 from rotas.access import require_role, vet_of
 from rotas.errors import BadInput
-from rotas.models import Member, Role
+from rotas.models import Member, OutboxMessage, Role, Vet
 
 
 @transaction.atomic
@@ -38,16 +40,7 @@ def hold_produce(
     subject = subject_of(actor, animal_id, group_id)
     why = required(reason, "reason", "say why it is held.")
     row = write_hold(subject, Commodity(commodity), HoldCause(cause), why, actor, now)
-    what = row.get_commodity_display()
-    letter_to_farm(
-        row.location,
-        key=f"held:{row.pk}",
-        subject=f"{what} of {subject} is held",
-        lines=[f"Keep the {what} of {subject} out until a vet of ours gives you a date: {why}."],
-        not_before=now,
-        about_milk=row.commodity == Commodity.MILK,
-        at_once=True,
-    )
+    plan_held(subject, row.commodity, now)
     return row
 
 
@@ -86,7 +79,7 @@ def set_hold_end(*, hold_id: Any, actor: Member, now: datetime, ends_at: datetim
     require_role(actor, Role.VET)
     vet = vet_of(actor)
     seen = other_hold_in(actor.practice, hold_id)
-    farm = farm_locked(actor.practice, seen.location_id)
+    farm_locked(actor.practice, seen.location_id)
     row = OtherHold.objects.select_for_update(of=("self",)).select_related("practice").get(pk=seen.pk)
     why = required(reason, "reason", "say what the date rests on.")
     if ends_at < row.from_at:
@@ -97,8 +90,23 @@ def set_hold_end(*, hold_id: Any, actor: Member, now: datetime, ends_at: datetim
     row.reason, row.signed_by, row.signed_at = why, vet, now
     row.save()
     _tell(row, actor, now, "hold_end_set", why, before)
+    _tell_end(row, vet, before["first_saleable_at"], now)
+    return row
+
+
+def _tell_end(row: OtherHold, vet: Vet, former: datetime | None, now: datetime) -> None:
+    """Tell the farm the date: one later than it had before at once, and to be read; else in the morning.
+
+    A letter that still waits with the date of before is kept from going out.
+    """
+    letters = OutboxMessage.objects.filter(practice=row.practice, key__startswith=f"hold-end:{row.pk}:")
+    for letter in letters.filter(state__in=UNSENT):
+        withdraw_unless_gone(letter, now, "a vet has set another date")
+    if former is not None and (row.first_saleable_at is None or row.first_saleable_at > former):
+        plan_held(row.animal or row.group, row.commodity, now, was_at=former)
+        return
     letter_to_farm(
-        farm,
+        row.location,
         key=f"hold-end:{row.pk}:{now.isoformat()}",
         subject=f"{row.get_commodity_display()} of {row.animal or row.group}: date set",
         lines=[
@@ -108,7 +116,6 @@ def set_hold_end(*, hold_id: Any, actor: Member, now: datetime, ends_at: datetim
         not_before=next_morning(row.practice, now),
         about_milk=row.commodity == Commodity.MILK,
     )
-    return row
 
 
 def _not_before(row: OtherHold, former: datetime | None, now: datetime) -> datetime:

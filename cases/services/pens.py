@@ -10,8 +10,8 @@ from cases.access import animal_in, group_in
 from cases.errors import HasLeft, ShortensWithdrawal, WrongFarm
 from cases.models import Animal, Commodity, Group, GroupStay, HoldCause, OtherHold
 from cases.services.calving import reckon_again, signing_vet
-from cases.services.farm_letters import letter_to_farm
 from cases.services.herd_facts import farm_locked, is_identified
+from cases.services.hold_plans import plan_held
 from cases.services.other_holds import write_hold
 from cases.services.reminder_times import next_morning
 from cases.services.selling import Answer, Sale, could_give, holds_at, sales_of
@@ -167,6 +167,7 @@ def unknown_joined(*, group_id: Any, actor: Member, now: datetime, head: int, re
     for commodity in Commodity:
         if commodity in could_give(group):
             write_hold(group, commodity, HoldCause.UNKNOWN, f"{head} joined: {why}", actor, now)
+            plan_held(group, commodity, now)
     sentence = f"{group.location}: {head} unknown head joined {group.name}"
     _tell(group, actor, now, "unknown_joined", sentence, was, {"head": group.head})
     return group
@@ -206,29 +207,19 @@ def _warn_of_pen(pens: list[Group], told: dict[tuple[type, int], list[Sale]], no
     """Tell the farm at once where a held animal came into a pen in which an identity is unknown."""
     for pen in pens:
         before = {sale.commodity: sale for sale in told[(Group, pen.pk)]}
-        later = [sale for sale in sales_of(pen, now) if _is_later(sale, before[sale.commodity])]
-        if later:
-            milk = any(sale.commodity == Commodity.MILK for sale in later)
-            letter_to_farm(
-                pen.location,
-                key=f"pen-held:{pen.pk}:{now.isoformat()}",
-                subject=f"{pen.name} is held",
-                lines=[_pen_line(sale, pen) for sale in later],
-                not_before=now,
-                about_milk=milk,
-                at_once=True,
-            )
+        for sale in sales_of(pen, now):
+            if _is_later(sale, before[sale.commodity]):
+                plan_held(pen, sale.commodity, now, was_at=_told_until(before[sale.commodity]))
+
+
+def _told_until(before: Sale) -> datetime | None:
+    return None if before.allowed else before.clear_at
 
 
 def _is_later(sale: Sale, before: Sale) -> bool:
     if sale.allowed:
         return False
     return before.allowed or (before.clear_at is not None and sale.clear_at != before.clear_at)
-
-
-def _pen_line(sale: Sale, pen: Group) -> str:
-    until = f"until {shown(sale.clear_at, pen.practice.tz)}" if sale.clear_at else "without a date yet"
-    return f"Not every tag in {pen.name} is known, so all of it is held: {sale.commodity.label} {until}."
 
 
 def _is_sooner(sale: Sale, subject: Subject, now: datetime) -> bool:

@@ -31,7 +31,7 @@ def _doubtful(now: datetime) -> QuerySet[Reminder]:
     """Return what was told and still matters, where a fact about the farm was written since."""
     since = OuterRef("told_at")
     later = (
-        Exists(OtherHold.objects.filter(location=OuterRef("location"), recorded_at__gte=since))
+        Exists(OtherHold.objects.filter(_written(since), location=OuterRef("location")))
         | Exists(ResidueTest.objects.filter(location=OuterRef("location"), recorded_at__gte=since))
         | Exists(GroupStay.objects.filter(animal__location=OuterRef("location"), recorded_at__gte=since))
         | Exists(Calving.objects.filter(animal__location=OuterRef("location"), recorded_at__gte=since))
@@ -41,6 +41,11 @@ def _doubtful(now: datetime) -> QuerySet[Reminder]:
     rows = Reminder.objects.filter(kind__in=ENDS, state=ReminderState.QUEUED, overtaken_at=None)
     keys = rows.filter(Exists(told)).filter(unsent | Q(about_at__gt=now)).values("pk")
     return Reminder.objects.filter(pk__in=keys)
+
+
+def _written(since: OuterRef) -> Q:
+    """A hold is written once, and its end may be signed later and later again."""
+    return Q(recorded_at__gte=since) | Q(signed_at__gte=since)
 
 
 @transaction.atomic

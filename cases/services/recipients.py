@@ -3,9 +3,12 @@
 from dataclasses import dataclass
 
 from django.conf import settings
+from phonenumber_field.phonenumber import PhoneNumber
 
 from cases.followups import Who
-from cases.models import Client, Commodity, FarmContact, Recheck, Reminder, ReminderKind, ToldBy
+from cases.models import Client, Commodity, FarmContact, Location, Recheck, Reminder, ReminderKind
+from rotas.channels.wishes import Address, as_wished
+from rotas.lines import usable
 from rotas.models import Channel, Practice
 
 FARMER = Who.FARMER.value
@@ -13,7 +16,10 @@ FARMER = Who.FARMER.value
 
 @dataclass(frozen=True)
 class Recipient:
-    """One address. `decides`: this reader's word that it was read is enough."""
+    """One address. `decides`: this reader's word that it was read is enough.
+
+    `other` is where it goes if it does not arrive here.
+    """
 
     name: str
     address: str
@@ -21,6 +27,7 @@ class Recipient:
     decides: bool = True
     of_the_farm: bool = True
     at_night: bool = False
+    other: Address | None = None
 
 
 def recipients_of(reminder: Reminder) -> list[Recipient]:
@@ -31,8 +38,9 @@ def recipients_of(reminder: Reminder) -> list[Recipient]:
     """
     if reminder.recheck is not None and reminder.recheck.who != FARMER:
         return [desk(reminder.practice), *_caller_of(reminder.recheck)]
-    milkers = milkers_of(reminder) if is_about_milk(reminder) else []
-    keeper = keeper_of(reminder.client or reminder.location.client, decides=not milkers)
+    practice, client = reminder.practice, reminder.client or reminder.location.client
+    milkers = milkers_of(reminder.location, client, practice) if is_about_milk(reminder) else []
+    keeper = keeper_of(client, practice, decides=not milkers)
     told = list({(each.channel, each.address): each for each in (*keeper, *milkers)}.values())
     return [*(told or [desk(reminder.practice)]), *_vet_of(reminder)]
 
@@ -45,29 +53,35 @@ def _caller_of(recheck: Recheck) -> list[Recipient]:
     return [Recipient(vet.name, vet.member.email, decides=False, of_the_farm=False)]
 
 
-def keeper_of(client: Client, *, decides: bool = True) -> list[Recipient]:
-    """Return the keeper's addresses as they wish; none where they want to be rung or have none."""
-    if client.told_by == ToldBy.CALL:
-        return []
-    mail = [(Channel.EMAIL, client.email)] if client.email else []
-    text = [(Channel.TEXT, str(client.text_number.as_e164))] if client.text_number else []
-    wished = {ToldBy.EMAIL: mail or text, ToldBy.TEXT: text or mail, ToldBy.BOTH: [*mail, *text]}
-    chosen = wished.get(ToldBy(client.told_by), []) if client.told_by else mail or text
-    return [Recipient(client.name, address, way, decides, at_night=True) for way, address in chosen]
+def keeper_of(client: Client, practice: Practice, *, decides: bool = True) -> list[Recipient]:
+    """Return the keeper's addresses as they wish; none where they want to be rung or no line reaches them."""
+    known = [Address(Channel.EMAIL, client.email), _number(client.text_number)]
+    return [
+        Recipient(client.name, first.address, first.channel, decides, at_night=True, other=other)
+        for first, other in as_wished(client.told_by, known, usable(practice))
+    ]
 
 
-def milkers_of(reminder: Reminder) -> list[Recipient]:
-    """Return who milks, relief milkers too, each by e-mail or else by text."""
-    client = reminder.client or reminder.location.client
+def milkers_of(location: Location, client: Client, practice: Practice) -> list[Recipient]:
+    """Return who milks, relief milkers too, each by e-mail or else by text.
+
+    Whom no line reaches has to be rung: the message waits for that among those that reached nobody.
+    """
     found = [Recipient(client.name, client.milking_contact_email)] if client.milking_contact_email else []
-    contacts = [each for each in reminder.location.contacts.all() if each.ended_at is None]
-    return found + [_contact(each) for each in contacts]
+    contacts = [each for each in location.contacts.all() if each.ended_at is None]
+    return found + [_contact(each, practice) for each in sorted(contacts, key=lambda each: each.pk)]
 
 
-def _contact(contact: FarmContact) -> Recipient:
-    if contact.email:
-        return Recipient(contact.name, contact.email)
-    return Recipient(contact.name, str(contact.number.as_e164), Channel.TEXT)
+def _contact(contact: FarmContact, practice: Practice) -> Recipient:
+    number = _number(contact.number)
+    known = [Address(Channel.EMAIL, contact.email), number]
+    for first, other in as_wished("", known, usable(practice)):
+        return Recipient(contact.name, first.address, first.channel, other=other)
+    return Recipient(contact.name, number.address, Channel.CALL)
+
+
+def _number(number: PhoneNumber | str) -> Address:
+    return Address(Channel.TEXT, str(number.as_e164) if isinstance(number, PhoneNumber) else "")
 
 
 def _vet_of(reminder: Reminder) -> list[Recipient]:

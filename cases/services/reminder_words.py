@@ -19,6 +19,7 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.farm_holds import FarmHolds
+from cases.services.herd_facts import is_identified
 from cases.services.recheck_links import answer_lines
 from cases.services.recipients import FARMER
 from cases.services.selling import sentence_of
@@ -118,6 +119,8 @@ def _held_lines(each: Judged) -> Iterator[str]:
             yield f"It is entered to leave on {moment(reminder.practice, reminder.sale.leaves_at)}."
     elif reminder.kind == "long_hold":
         yield f"STILL HELD: {what} of {animal}."
+    elif reminder.kind == "held":
+        yield from _newly_held(reminder, animal, what)
     elif reminder.sale is not None:
         kind = SaleKind(reminder.sale.kind).label
         yield f"NOT YET: {animal} is entered to leave {kind} on {at} and must not go for food."
@@ -127,6 +130,17 @@ def _held_lines(each: Judged) -> Iterator[str]:
     marks = marks_of(each)
     if marks:
         yield f"Marks: {marks}. {CHECK_TAG}"
+
+
+def _newly_held(reminder: Reminder, animal: str, what: str) -> Iterator[str]:
+    """Say that it is held from now on; what left the farm before that is rung about."""
+    since = moment(reminder.practice, reminder.about_at)
+    yield f"STOP: keep the {what} of {animal} out. It is held since {since}."
+    if reminder.was_at is not None:
+        yield "CHANGED: this is later than the date that you had before. Forget that one."
+    if reminder.group is not None and not is_identified(reminder.group):
+        yield f"Not every tag in {reminder.group.name} is known, so all of it is held."
+    yield "If any has left the farm already, ring us now."
 
 
 def marks_of(each: Judged) -> str:

@@ -18,9 +18,9 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.changing import Step, apply, change_of
-from cases.services.farm_letters import letter_to_farm
 from cases.services.held import HOLDING
 from cases.services.herd_facts import farm_locked
+from cases.services.hold_plans import plan_held
 from cases.services.telling import required, tell
 from cases.services.withdrawing import compute_row
 from cases.withdrawal.clock import shown
@@ -137,20 +137,7 @@ def _hold(test: ResidueTest, subject: Subject, actor: Member, now: datetime) -> 
         recorded_at=now,
         recorded_by=actor,
     )
-    what = test.get_commodity_display()
-    letter_to_farm(
-        test.location,
-        key=f"residue:{test.pk}",
-        subject=f"STOP: residues found, {subject}",
-        lines=[
-            f"A test found residues in the {what} of {subject} ({test.test}).",
-            f"Keep the {what} out until a vet of ours gives you a date.",
-            "If any has left the farm already, ring us now.",
-        ],
-        not_before=now,
-        about_milk=test.commodity == Commodity.MILK,
-        at_once=True,
-    )
+    plan_held(subject, test.commodity, now)
 
 
 def _tell(test: ResidueTest, actor: Member, now: datetime) -> None:

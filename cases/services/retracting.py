@@ -12,8 +12,9 @@ from cases.services.recipients import Recipient
 from cases.services.standing import Judged, judged, with_facts
 from cases.services.telling import tell
 from cases.services.told_farms import Bundle, write_bundles
+from rotas.channels.wishes import Address
 from rotas.errors import AlreadyDone
-from rotas.models import MessageState
+from rotas.models import MessageState, NextWay, OutboxMessage
 from rotas.services.outbox import withdraw
 
 UNSENT = (MessageState.WAITING, MessageState.FAILED, MessageState.HELD)
@@ -113,28 +114,31 @@ def _same_produce(treatment: Treatment) -> Q:
 def _take_back(reminders: list[Reminder], now: datetime, why: str) -> int:
     unsent = Telling.objects.filter(reminders__in=reminders, message__state__in=UNSENT).distinct()
     found = list(unsent.select_related("message", "location__practice", "location__client").order_by("pk"))
-    withdrawn = [telling for telling in found if _withdrawn(telling, now, why)]
+    withdrawn = [telling for telling in found if withdraw_unless_gone(telling.message, now, why)]
     reached = set(_sent_of(reminders).values_list("pk", flat=True))
     for reminder in reminders:
         _mark(reminder, now, why, reached=reminder.pk in reached)
     for telling in withdrawn:
-        _tell_the_rest(telling, now)
+        tell_the_rest(telling, now)
     return len(withdrawn)
 
 
-def _withdrawn(telling: Telling, now: datetime, why: str) -> bool:
+def withdraw_unless_gone(message: OutboxMessage, now: datetime, why: str) -> bool:
     """Keep a message from going out; False when a sender was quicker, so that it counts as told."""
     try:
-        withdraw(message=telling.message, now=now, reason=why)
+        withdraw(message=message, now=now, reason=why)
     except AlreadyDone:
         return False
     return True
 
 
 def _sent_of(reminders: list[Reminder]) -> QuerySet[Reminder]:
-    """Return those of which some message has gone out, or is just going."""
+    """Return those of which some message has gone out, is just going, or may have before another way."""
     keys = [reminder.pk for reminder in reminders]
-    return Reminder.objects.filter(pk__in=keys, tellings__message__state__in=GONE)
+    first = "tellings__message__instead_of__message__"
+    perhaps = Q(**{f"{first}perhaps_sent": True}) | Q(**{f"{first}sent_at__isnull": False})
+    gone = Q(tellings__message__state__in=GONE) | perhaps
+    return Reminder.objects.filter(gone, pk__in=keys)
 
 
 def _mark(reminder: Reminder, now: datetime, why: str, *, reached: bool) -> None:
@@ -148,7 +152,7 @@ def _mark(reminder: Reminder, now: datetime, why: str, *, reached: bool) -> None
     _tell(reminder, now, verb, "No longer true" if reached else "Not to be sent", why)
 
 
-def _tell_the_rest(telling: Telling, now: datetime) -> None:
+def tell_the_rest(telling: Telling, now: datetime) -> None:
     """Tell the same address what else the withdrawn message said, as far as it still holds."""
     standing = telling.reminders.filter(state=ReminderState.QUEUED, overtaken_at=None)
     found = [judged(row, now) for row in with_facts(standing)]
@@ -169,9 +173,15 @@ def _bundle(telling: Telling, rest: list[Judged]) -> Bundle:
         message.channel,
         of_the_farm=telling.asks,
         at_night=message.urgent,
+        other=_other(message),
     )
     settled = set(telling.settles.values_list("pk", flat=True))
     return Bundle(recipient, rest, [each.reminder for each in rest if each.reminder.pk in settled])
+
+
+def _other(message: OutboxMessage) -> Address | None:
+    way = NextWay.objects.filter(message=message).first()
+    return Address(way.channel, way.address) if way else None
 
 
 def _tell(reminder: Reminder, now: datetime, verb: str, word: str, why: str) -> None:

@@ -12,6 +12,7 @@ from cases.models import AckHow, Location, Reminder, ReminderState, Ring, RingTr
 from cases.models.telling import RingQuerySet
 from cases.reminding.ringing import TRIES
 from cases.services.herd_facts import farm_locked
+from cases.services.standing import judged
 from cases.services.telling import required, tell
 from rotas.access import find, require_role
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
@@ -111,8 +112,9 @@ def _close_pointless(location: Location, now: datetime) -> bool:
 def _is_settled(reminder: Reminder, now: datetime) -> bool:
     """Say whether nobody has to ring about it any more; that milk may be sold is no danger once it may."""
     past = reminder.kind == "milk_ends" and reminder.about_at <= now
+    free = reminder.kind == "held" and not judged(reminder, now).verdict.send
     gone = reminder.state == ReminderState.CANCELLED or reminder.overtaken_at is not None
-    return bool(reminder.acknowledged_at) or gone or past
+    return bool(reminder.acknowledged_at) or gone or past or free
 
 
 @transaction.atomic

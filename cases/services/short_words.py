@@ -91,7 +91,8 @@ def _held(each: Judged) -> str:
         return f"{animal}: {what} may be sold from {first}, not before."
     marks = f"Marks: {marks_of(each)}." if marks_of(each) else ""
     date = f"{what.upper()} NOT {_not_before(each)}{_occasion(reminder)}."
-    return _joined(f"{animal}:", date, _substance(each), marks)
+    stop = "STOP" if reminder.kind == "held" else ""
+    return _joined(stop, f"{animal}:", date, _substance(each), marks)
 
 
 def _not_before(each: Judged) -> str:
@@ -104,7 +105,7 @@ def _not_before(each: Judged) -> str:
 
 def _occasion(reminder: Reminder) -> str:
     """Name the sale or the collection that it must not be in."""
-    if reminder.kind == "long_hold":
+    if reminder.kind in ("long_hold", "held"):
         return ""
     at = reminder.practice.local(reminder.about_at)
     return f" ({'sale' if reminder.sale else 'collection'} {at:%H:%M} {_day(at)})"

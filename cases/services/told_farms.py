@@ -75,7 +75,7 @@ def _telling(location: Location, bundle: Bundle, key: int, now: datetime, salt: 
     token = secrets.token_urlsafe(24) if bundle.asks else f"none-{key}"
     code = code_of(key) if bundle.asks else ""
     link = bundles.link_to(token) if bundle.asks else ""
-    is_text = recipient.channel == Channel.TEXT
+    ways = {recipient.channel, recipient.other.channel if recipient.other else ""}
     message = outbox.put(
         practice=location.practice,
         key=f"reminder:{_cause(bundle, salt)}",
@@ -84,10 +84,11 @@ def _telling(location: Location, bundle: Bundle, key: int, now: datetime, salt: 
         recipient_name=recipient.name,
         subject=bundles.subject_of(location, bundle.told),
         body=bundles.body_of(location, bundle.told, code=code, link=link),
-        text=text_of(location, bundle.told, code=code, link=link) if is_text else "",
+        text=text_of(location, bundle.told, code=code, link=link) if Channel.TEXT in ways else "",
         reply_code=code,
         not_before=now,
         urgent=_urgent(bundle, location, now),
+        other=recipient.other,
     )
     for each in bundle.told:
         each.reminder.message = each.reminder.message or message

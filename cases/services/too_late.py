@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 
 from cases.models import AnimalEnd, Commodity, EndRoute, Treatment, Withdrawal
-from cases.reminding import times
 from cases.services.held import clear
 from cases.services.recipients import desk
 from cases.services.selling import sentence_of
@@ -12,7 +11,10 @@ from rotas import outbox
 
 
 def tell_if_gone(treatment: Treatment, rows: Iterable[Withdrawal]) -> None:
-    """Write to the desk, and to a buyer, where an animal left while what is only now written held it."""
+    """Write to the desk, and to a buyer, where an animal left while what is only now written held it.
+
+    At any hour, for the reason that a buyer of a held animal is: it is milked or slaughtered elsewhere.
+    """
     if treatment.animal is None or treatment.animal.ended_at is None:
         return
     gone = AnimalEnd.objects.filter(animal=treatment.animal, undone_at=None)
@@ -45,7 +47,7 @@ def _tell(end: AnimalEnd, treatment: Treatment, held: list[Withdrawal]) -> None:
             recipient_name=name,
             subject=f"STOP: {treatment.animal} left while held",
             body="\n".join(lines) + "\n",
-            not_before=times.lengthened(outbox.quiet_of(practice), now),
+            not_before=now,
             urgent=True,
         )
     tell(

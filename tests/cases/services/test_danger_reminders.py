@@ -27,6 +27,11 @@ def shed(db):
     return Shed()
 
 
+@pytest.fixture
+def texts(settings):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+
+
 def said(shed):
     return "\n".join(message.body for message in shed.told())
 
@@ -214,7 +219,7 @@ def test_retracting_takes_back_all_of_it_and_plans_the_rest_anew(shed):
     assert CLEAR in said(shed)
 
 
-def test_a_text_names_cow_substance_produce_milking_and_mark_and_asks_for_an_answer(shed):
+def test_a_text_names_cow_substance_produce_milking_and_mark_and_asks_for_an_answer(shed, texts):
     type(shed.farm.client).objects.update(email="", text_number="+441632960044", told_by="text")
     shed.give()
     queue_due(now=NOW)
@@ -232,7 +237,7 @@ def test_a_text_names_cow_substance_produce_milking_and_mark_and_asks_for_an_ans
         assert words in message.text
 
 
-def test_a_text_about_a_whole_herd_says_how_many_and_where_to_read(shed):
+def test_a_text_about_a_whole_herd_says_how_many_and_where_to_read(shed, texts):
     type(shed.farm.client).objects.update(email="", text_number="+441632960044", told_by="text")
     for _ in range(9):
         shed.give(animal_id=factories.an_animal(shed.farm).pk)

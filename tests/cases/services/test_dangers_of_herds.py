@@ -6,12 +6,14 @@ from django.db import IntegrityError, transaction
 
 from cases.errors import NotOnLabel, ShortensWithdrawal, StillHeld, WrongFarm
 from cases.models import GroupStay
+from cases.reminding.times import lengthened
 from cases.services.arriving import buy_in
 from cases.services.other_holds import hold_produce, set_hold_end
 from cases.services.pens import unknown_joined
 from cases.services.withdrawing import end_withdrawals
 from rotas.errors import AlreadyDone, FromTheFuture, NotAllowed, NotFound
-from rotas.models import AuditLine, OutboxMessage
+from rotas.models import AuditLine
+from rotas.outbox import quiet_of
 from tests import factories
 from tests.cases.services.barn import DAY, HOUR, MINUTE, Barn, at, row
 from tests.factories import NOW
@@ -77,7 +79,10 @@ def test_a_held_animal_among_unknown_ones_holds_them_and_the_farm_is_told(barn, 
     barn.give()
     barn.move([barn.cow], group, NOW + HOUR)
     assert barn.sold(FIRST_MILKING - MINUTE, subject=other) == "no"
-    assert OutboxMessage.objects.filter(key__startswith="pen-held:").exists()
+    for told in barn.waiting("held"):
+        assert (told.group, told.urgent) == (group, True)
+        assert told.send_at == lengthened(quiet_of(barn.practice), NOW + HOUR)
+    assert {told.commodity for told in barn.waiting("held")} == {"milk", "meat"}
 
 
 def test_calling_a_held_pen_identified_wants_a_vet_and_the_morning(barn, other):
@@ -325,7 +330,7 @@ def test_a_failed_test_opens_the_end_again_though_the_time_was_over(barn, when):
 def test_a_failed_test_holds_milk_that_no_treatment_of_ours_explains(barn):
     barn.failed_test(NOW)
     assert barn.sold(LATER) == "no"
-    assert OutboxMessage.objects.filter(key__startswith="residue:", urgent=True).exists()
+    assert [(told.commodity, told.urgent) for told in barn.waiting("held")] == [("milk", True)]
 
 
 def test_another_practice_s_animals_and_pens_are_not_found_and_every_write_is_told(barn):
