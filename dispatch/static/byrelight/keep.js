@@ -20,6 +20,7 @@
     body: new URLSearchParams({ ...item.fields, happened_at: new Date(item.pressed).toISOString(), sent_at: new Date().toISOString() }),
   });
   const LATER = [0, 408, 425, 429];
+  const read = (text) => { try { return JSON.parse(text); } catch { return {}; } };
   const refuse = (item, told) => {
     const { detail, field, fill, warnings } = told;
     const refused = { ...item, refused: detail || "The desk did not say why. Ring and tell them.", field, fill, warnings };
@@ -30,8 +31,8 @@
     const answer = await post(item, token);
     if (answer.status === 401) { return { trouble: "signed out" }; }
     if (answer.status >= 500 || LATER.includes(answer.status)) { return { trouble: "no answer" }; }
-    const told = await answer.json().catch(() => ({}));
-    if (told.code === "csrf_failed") { return { trouble: "no answer" }; }
+    const told = read(await answer.text());  // a line that breaks here throws: it is sent once more
+    if (told.code === "csrf_failed" || told.code === "busy") { return { trouble: "no answer" }; }
     if (!answer.ok) { return refuse(item, told); }
     kept.drop(item);
     return { address: told.address };

@@ -96,10 +96,17 @@
   };
   const arrived = ({ item, address }) => {
     const told = line(`In the record now: “${item.words}”. `, true);
-    told.append(made("a", { href: address, textContent: "Look at it" }));
+    told.append(made("a", { href: address, textContent: "Look at it", target: "_blank", rel: "noopener" }));  // something may be typed here
     return told;
   };
 
+  // Beside what the desk has on record, so that no list looks whole that is not.
+  const listBeside = () => {
+    for (const place of document.querySelectorAll("[data-kept-of]")) {
+      const here = [...kept.waiting(), ...kept.refused()].filter((item) => item.address === place.dataset.keptOf);
+      place.replaceChildren(...here.map((item) => made("p", { className: "caution", textContent: `Not in the record, kept on this phone: ${pressed(item)}.` })));
+    }
+  };
   const show = () => {
     const items = kept.waiting();
     const refused = kept.refused();
@@ -107,6 +114,7 @@
     note.classList.toggle("refused", refused.length > 0 || items.some((item) => item.typed));
     note.replaceChildren(...parts);
     note.hidden = !parts.length;
+    listBeside();
     dress(items);
   };
   // A step that was pressed makes room for the next one, for the vet may reach the farm before the signal.

@@ -52,14 +52,14 @@
     const said = Object.assign(document.createElement("div"), { className: "say refused kept-refusal", id: "kept-refusal", tabIndex: -1 });
     said.setAttribute("role", "alert");
     said.append(Object.assign(document.createElement("p"), { className: "strong", textContent: item.refused }));
-    form.prepend(said);
     const field = item.field ? form.querySelector(`[name="${CSS.escape(item.field)}"]:not([type=hidden])`) : null;
+    if (field) { field.after(said); } else { form.prepend(said); }
     for (let fold = field?.closest("details"); fold; fold = fold.parentElement.closest("details")) { fold.open = true; }
     field?.setAttribute("aria-invalid", "true");
     field?.setAttribute("aria-describedby", said.id);
     field?.addEventListener("input", () => field.removeAttribute("aria-invalid"), { once: true });
     (field || said).focus({ preventScroll: true });
-    said.scrollIntoView({ block: "nearest" });
+    (field || said).scrollIntoView({ block: field ? "center" : "start" });
   };
   const putBack = (item) => {
     const form = formFor(item);

@@ -4,7 +4,7 @@ The danger that every one of these holds off: a treatment that never reaches the
 milk or meat of the animal is sold too early.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -97,6 +97,9 @@ def test_it_is_kept_and_said_to_be_no_permission_until_it_reaches_the_record_onc
     expect(kept(barn)).to_contain_text(f"20 ml, {night.cow}”")
     expect(kept(barn)).to_contain_text("Nothing says that milk or meat of this animal may be sold")
     expect(kept(barn)).to_contain_text(HELD)
+    expect(barn.locator("[data-kept-of]")).to_contain_text(
+        "kept on this phone: “plain one"
+    )
     expect(barn.locator("#dose_amount")).to_have_value("")
     assert given(night) == []
     signal(barn, True)
@@ -150,6 +153,15 @@ def test_one_whose_answer_was_lost_is_one_treatment(barn: Page, night: Night, pl
     expect(barn.get_by_text("Written down: plain one").first).to_be_visible(timeout=SOON)
     expect(kept(barn)).to_be_hidden(timeout=SOON)
     assert lost == [200]
+    assert len(given(night)) == 1
+
+
+def test_somebody_at_the_same_row_is_no_refusal(barn: Page, night: Night, plain: Medicine):
+    barn.context.set_offline(False)
+    busy = {"code": "busy", "detail": "Somebody else is at it."}
+    barn.route("**/treatments/", lambda route: route.fulfill(status=409, json=busy), times=1)
+    write(barn, plain, night.cow)
+    expect(barn.get_by_text("Written down: plain one").first).to_be_visible(timeout=SOON)
     assert len(given(night)) == 1
 
 
@@ -258,6 +270,28 @@ def test_what_is_refused_is_shown_on_every_page_and_put_right_in_its_form(
     expect(barn.get_by_text("Written down: plain one").first).to_be_visible(timeout=SOON)
     expect(kept(barn)).to_be_hidden()
     assert [each.batch for each in given(night)] == ["P 1"]
+
+
+def test_a_moment_left_empty_comes_back_as_the_moment_of_the_press(
+    barn: Page, night: Night, visit: Visit, lidocaine: Medicine
+):
+    """Empty means now: put right hours later, "now" would be another moment than that of the dose."""
+    write(barn, lidocaine, night.cow, "301", weight_kg="600")
+    barn.evaluate(AGE_BY_3_H)
+    signal(barn, True)
+    pressed = night.practice.local(timezone.now() - timedelta(hours=3))
+    expect(barn.locator("#dose_amount")).to_have_value("301", timeout=SOON)
+    shown = barn.locator("#first_given_at").input_value()
+    assert abs(datetime.fromisoformat(shown) - pressed.replace(tzinfo=None)) <= timedelta(minutes=2)
+
+
+AGE_BY_3_H = """() => {
+    const name = Object.keys(localStorage).find((each) => each.startsWith("kept:"));
+    const item = JSON.parse(localStorage.getItem(name));
+    item.pressed -= 3 * 3600 * 1000;
+    item.fields.drawn_at = new Date(item.pressed - 60000).toISOString();
+    localStorage.setItem(name, JSON.stringify(item));
+}"""
 
 
 def test_nothing_is_dropped_before_somebody_has_said_what_it_is(barn: Page, night: Night, plain: Medicine):
