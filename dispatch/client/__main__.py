@@ -25,6 +25,7 @@ DECLINES = (
     "no-reason",
 )
 STATES = ("fresh", "ok", "tired", "not-safe")
+SPITE = "why it was given although a warning stops it"
 WHEN = "22:15 on the practice's clock, or ISO 8601 with its offset; now, unless said"
 
 
@@ -93,9 +94,16 @@ def _add_treat(verbs) -> None:  # type: ignore[no-untyped-def]  # as above
     verb.add_argument("--in-milk", action="store_true", default=None)
     verb.add_argument("--at", help=f"first dose: {WHEN}")
     verb.add_argument("--last-at", help="last dose, where there are several")
+    verb.add_argument("--weight", type=float, metavar="KG", help="of one animal; a ceiling per kg needs it")
+    verb.add_argument("--weight-known-by", choices=("scales", "band", "guess"))
     verb.add_argument("--batch")
     verb.add_argument("--marks", help="leg band, tail tape, spray")
     verb.add_argument("--off-label", metavar="REASON", help="outside the label, and why")
+    verb.add_argument("--in-spite-of", metavar="REASON", help=SPITE)
+    verb = _add(verbs, "again", commands.again, "send the last refused treatment again, as it was typed")
+    verb.add_argument("--in-spite-of", metavar="REASON", help=SPITE)
+    verb = _add(verbs, "let-go", commands.let_go, "let the last refused treatment go")
+    verb.add_argument("reason", help="such as: not given")
 
 
 def main(arguments: Sequence[str] | None = None, transport: httpx.BaseTransport | None = None) -> int:

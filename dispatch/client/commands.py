@@ -6,9 +6,9 @@ from typing import Any
 from dispatch.client import account
 from dispatch.client.errors import NoNetwork, WrongUse
 from dispatch.client.folder import Folder
-from dispatch.client.journal import Outcome
+from dispatch.client.journal import Entry, Outcome
 from dispatch.client.wire import Wire
-from dispatch.client.words import clock, moment, offer_lines, plain, treatment_lines, visit_lines
+from dispatch.client.words import clock, moment, offer_lines, owed_lines, plain, treatment_lines, visit_lines
 from dispatch.client.work import Work
 
 REPORTS = {
@@ -43,6 +43,8 @@ def sign_out(work: Work, said: Namespace) -> None:
     """End the token, here even where the practice cannot be reached."""
     if any(work.journal.waiting()):
         raise WrongUse("Some reports are still being sent. Send them first: send")
+    if work.journal.owed():
+        raise WrongUse("A treatment is in no record. First: again, or let-go")
     entry = work.write("sign out", "sign-out", {})
     account.forget(work.folder)
     if entry.outcome is Outcome.DONE:
@@ -64,6 +66,9 @@ def mine(work: Work, said: Namespace) -> None:
     """Show my visits that are not over, and what is still being sent."""
     work.send()
     work.refresh()
+    for entry in work.journal.owed():
+        for line in owed_lines(entry):
+            work.show(line)
     if not work.online:
         work.show("No network; as last seen:")
         for seen in work.visits.seen:
@@ -126,11 +131,40 @@ def treat(work: Work, said: Namespace) -> None:
     work.send()
     seen = work.meant("treat", said.visit)
     entry = work.write(f"treatment, {seen.name}", "visits/{visit}/treatments", treatment(work, said), seen)
+    _tell_treatment(work, entry)
+
+
+def again(work: Work, said: Namespace) -> None:
+    """Send the last refused treatment again as it was typed, with the vet's reason where it wants one."""
+    work.send()
+    entry = _last_owed(work)
+    body = entry.body | ({"override_reason": said.in_spite_of} if said.in_spite_of else {})
+    work.send(work.journal.again(entry, body))
+    _tell_treatment(work, entry)
+
+
+def let_go(work: Work, said: Namespace) -> None:
+    """Let the last refused treatment go: it was not given, or is in the record otherwise."""
+    entry = _last_owed(work)
+    work.journal.settle(entry, Outcome.POINTLESS, f"Let go: {said.reason}")
+    work.show(plain(f"Let go: {entry.said}."))
+
+
+def _last_owed(work: Work) -> Entry:
+    if not work.journal.owed():
+        raise WrongUse("No treatment was refused, or each was sent again or let go.")
+    return work.journal.owed()[-1]
+
+
+def _tell_treatment(work: Work, entry: Entry) -> None:
     if entry.outcome is Outcome.DONE:
         for line in treatment_lines(entry.told, work.zone):
             work.show(line)
     elif entry.outcome is Outcome.WAITING:
         work.show("The withdrawal is not worked out yet: until it is, keep milk and meat back.")
+    elif entry.is_owed:
+        for line in owed_lines(entry):
+            work.show(line)
 
 
 def treatment(work: Work, said: Namespace) -> dict[str, Any]:
@@ -147,10 +181,13 @@ def treatment(work: Work, said: Namespace) -> dict[str, Any]:
         "tag": said.tag,
         "species": said.species,
         "in_milk": said.in_milk,
+        "weight_kg": said.weight,
+        "weight_known_by": said.weight_known_by,
         "batch": said.batch,
         "marks": said.marks,
         "off_label": bool(said.off_label),
         "off_label_reason": said.off_label,
+        "override_reason": said.in_spite_of,
     }
     if said.last_at:
         body["last_given_at"] = moment(said.last_at, work.now, work.zone)

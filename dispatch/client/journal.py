@@ -36,6 +36,11 @@ class Entry:
     outcome: Outcome = Outcome.WAITING
     told: Any = None
 
+    @property
+    def is_owed(self) -> bool:
+        """Say whether it is a treatment that was refused: in no record, so nothing holds milk or meat."""
+        return self.outcome is Outcome.REFUSED and self.path.endswith("/treatments")
+
 
 class Journal:
     """The entries, oldest first, kept in a file after every change."""
@@ -60,6 +65,16 @@ class Journal:
         """Yield what has not reached the practice, oldest first."""
         return (entry for entry in list(self.entries) if entry.outcome is Outcome.WAITING)
 
+    def owed(self) -> list[Entry]:
+        """Return the refused treatments that nobody has sent again or let go, oldest first."""
+        return [entry for entry in self.entries if entry.is_owed]
+
+    def again(self, entry: Entry, body: dict[str, Any]) -> Entry:
+        """Let a refused entry wait again, under its own key: sent anew, it is the same one."""
+        entry.body, entry.outcome, entry.told = body, Outcome.WAITING, None
+        self._save()
+        return entry
+
     def by_key(self, key: str) -> Entry | None:
         """Return the entry with the key."""
         return next((entry for entry in self.entries if entry.key == key), None)
@@ -67,6 +82,6 @@ class Journal:
     def _save(self) -> None:
         settled = [entry for entry in self.entries if entry.outcome is not Outcome.WAITING]
         needed = {entry.after for entry in self.waiting()}
-        old = [entry for entry in settled[:-REMEMBERED] if entry.key not in needed]
+        old = [entry for entry in settled[:-REMEMBERED] if entry.key not in needed and not entry.is_owed]
         self.entries = [entry for entry in self.entries if entry not in old]
         self._folder.write(FILE, [asdict(entry) for entry in self.entries])

@@ -106,6 +106,18 @@ def treatment_lines(treatment: dict[str, Any], zone: str) -> list[str]:
     return [plain(line) for line in lines]
 
 
+def owed_lines(entry: Entry) -> list[str]:
+    """Return what is said of a treatment that was refused, until it was sent again or let go."""
+    body = entry.body
+    whom = " ".join(f"{name} {body[name]}" for name in ("animal", "group", "tag") if name in body)
+    lines = [
+        f"NOT IN THE RECORD: {entry.said}: medicine {body['medicine']}, {body['dose_amount']} "
+        f"{body['dose_unit']} {body['route']}, {whom}. Keep milk and meat back.",
+        "  Put it right: treat (typed anew), or again --in-spite-of REASON; then let-go what is left.",
+    ]
+    return [plain(line) for line in lines]
+
+
 def entry_line(entry: Entry, now_known: str) -> str:
     """Return what became of a write, in one line."""
     match entry.outcome:
