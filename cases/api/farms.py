@@ -6,11 +6,13 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from cases.models import Animal, Client, DiseaseStatus, Group, Location, MilkingSystem
+from cases.models import Animal, Client, DiseaseStatus, Group, Location, MilkingSystem, ToldBy
 from cases.services.telephones import find_caller
-from rotas.api.door import Door
+from cases.services.told_by import set_told
+from rotas.api.door import Door, once
 from rotas.api.lists import Listing
-from rotas.api.shape import Phone, Text
+from rotas.api.shape import Phone, Shape, Text, Word
+from rotas.models import Role
 
 
 class FarmShown(serializers.Serializer):
@@ -109,6 +111,10 @@ class ClientShown(serializers.Serializer):
     name = serializers.CharField()
     account = serializers.CharField()
     email = serializers.CharField()
+    told_by = serializers.ChoiceField(
+        choices=ToldBy.choices, allow_blank=True, help_text="Blank: whatever reaches them."
+    )
+    text_number = serializers.CharField(help_text="Where text messages go, E.164; may be blank.")
     notes = serializers.CharField()
     phones = PhoneShown(many=True)
     locations = FarmShown(many=True)
@@ -139,3 +145,29 @@ class Clients(Door):
             rows = rows.filter(pk__in=[client.pk for client in find_caller(self.practice, phone).clients])
         rows = rows.prefetch_related("phones", "locations__client").order_by("name", "pk")
         return self.page_of(rows, ClientShown)
+
+
+class ToldByGiven(Shape):
+    """How a client is told. What is left out or blank is no longer so."""
+
+    told_by = Word(required=False, allow_blank=True, choices=ToldBy.values)
+    email = Text(required=False, max_length=254)
+    text_number = Text(required=False, max_length=40, help_text="As dialled here, or E.164.")
+
+
+class ClientTold(Door):
+    """How a client is told."""
+
+    roles = (Role.RECEPTION, Role.VET)
+
+    @extend_schema(
+        operation_id="set_client_told",
+        request=ToldByGiven,
+        responses=ClientShown,
+        summary="Write how a client is told",
+    )
+    @once
+    def post(self, request: Request, pk: int) -> Response:
+        """Write by which way a client is told first, and where; a wish without its address is refused."""
+        client = set_told(client_id=pk, actor=self.member, now=self.now, **self.given(ToldByGiven))
+        return self.show(client, ClientShown)

@@ -7,7 +7,7 @@ from cases.api.aftercare_steps import SetWithdrawal, Withdrawals
 from cases.api.bookings import BookingCancel, Bookings
 from cases.api.calls import Calls
 from cases.api.catalogue import Complaints
-from cases.api.farms import Clients, Locations
+from cases.api.farms import Clients, ClientTold, Locations
 from cases.api.followups import Followups
 from cases.api.rechecks import Rechecks
 from cases.api.records import Exchange, MedicineRecord, TreatedAnimals
@@ -26,6 +26,7 @@ urlpatterns = [
     path("formulary/sheet", formulary.Sheet.as_view()),
     path("formulary/starter-rows", formulary.StarterRows.as_view()),
     path("clients", Clients.as_view()),
+    path("clients/<int:pk>/told", ClientTold.as_view()),
     path("locations", Locations.as_view()),
     path("locations/<int:pk>/medicine-record", MedicineRecord.as_view()),
     path("locations/<int:pk>/treated-animals", TreatedAnimals.as_view()),

@@ -8,17 +8,21 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from cases.models import Animal, FarmContact, Group, Location, MilkCollection, Sale, SaleKind
+from cases.access import location_in
+from cases.models import Animal, FarmContact, Group, Location, MilkCollection, Sale, SaleKind, ToldBy
 from cases.services import sales
+from cases.services.told_by import set_told, words_of
 from rotas.access import find
 from rotas.errors import DeskError
-from rotas.models import Role
+from rotas.lines import usable
+from rotas.models import Channel, Role
 from rotas.pages.fields import local_time, row_key, text, time_of_day
 from rotas.pages.member import member_page
 from rotas.pages.once import done_once
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SHOWN = 200
+TOLD = "/sales/told/"
 
 
 @member_page(Role.RECEPTION, Role.VET)
@@ -66,11 +70,11 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "kinds": SaleKind.choices,
         "coming": coming.prefetch_related("lots__animal", "lots__group")[:SHOWN],
         "days": _days(request),
-        "form": request.POST,
+        "form": {} if request.path == TOLD else request.POST,
         "ticked_animals": _chosen(request.POST.getlist("animal")),
         "ticked_groups": _chosen(request.POST.getlist("group")),
         "now": now,
-        **(_of_farm(farm) if farm else {}),
+        **(_of_farm(farm) | _told(request, farm) if farm else {}),
     }
 
 
@@ -92,6 +96,40 @@ def _of_farm(farm: Location) -> dict[str, Any]:
         "collections": [(row, ", ".join(DAYS[day] for day in row.weekdays)) for row in collections],
         "contacts": FarmContact.objects.filter(location=farm, ended_at=None).order_by("name"),
     }
+
+
+def _told(request: HttpRequest, farm: Location) -> dict[str, Any]:
+    """Return how the farm's client is told: as it was sent, or as it stands."""
+    client = farm.client
+    number = client.text_number.as_international if client.text_number else ""
+    stands = {"told_by": client.told_by, "email": client.email, "text_number": number}
+    return {
+        "wishes": [("", "whatever reaches them, e-mail first"), *ToldBy.choices],
+        "told": request.POST if request.path == TOLD else stands,
+        "told_words": words_of(client),
+        "no_texts": Channel.TEXT not in usable(request.user.practice),
+    }
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_POST
+def told(request: HttpRequest) -> HttpResponse:
+    """Write how a farm's client is told."""
+    return _step(request, lambda now: _set_told(request, now))
+
+
+def _set_told(request: HttpRequest, now: datetime) -> tuple[str, str]:
+    form = request.POST
+    farm = location_in(request.user.practice, row_key(form, "farm"))
+    client = set_told(
+        client_id=farm.client_id,
+        actor=request.user,
+        now=now,
+        told_by=text(form, "told_by", 8),
+        email=text(form, "email", 254),
+        text_number=text(form, "text_number", 40),
+    )
+    return f"{client} is told by {words_of(client)}.", f"/sales/?farm={farm.pk}"
 
 
 @member_page(Role.RECEPTION, Role.VET)

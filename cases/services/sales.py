@@ -27,9 +27,10 @@ from cases.services.foreseeing import foresee_sale
 from cases.services.herd_facts import farm_locked
 from cases.services.retracting import overtake
 from cases.services.selling import Sale as Answer
-from cases.services.selling import may_be_sold
+from cases.services.selling import answers_to
 from cases.services.telephones import e164
 from cases.services.telling import required, tell
+from cases.services.told_by import mail_address
 from rotas.access import find, require_role
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Role
@@ -76,7 +77,7 @@ def enter_sale(
         note=note.strip()[:200], entered_at=now, entered_by=actor,
     )  # fmt: skip
     SaleLot.objects.bulk_create(_lot(sale, subject) for subject in subjects)
-    answers = [may_be_sold(subject, Commodity.MEAT, leaves_at) for subject in subjects]
+    answers = answers_to((subject, Commodity.MEAT, leaves_at) for subject in subjects)
     held = tuple(answer for answer in answers if not answer.allowed)
     for answer in held:
         _warn(sale, answer, now)
@@ -202,14 +203,14 @@ def add_contact(
     who = required(name, "name", "write their name.")[:120]
     if part not in ("milks", "relief"):
         raise BadInput(field="part", problem="say milks or relief.")
-    dialled = e164(actor.practice, number, "number")
-    if not email.strip() and not dialled:
+    mail, dialled = mail_address(email, "email"), e164(actor.practice, number, "number")
+    if not mail and not dialled:
         raise BadInput(field="email", problem="give an e-mail address or a telephone number.")
     farm_locked(actor.practice, location.pk)
     if location.contacts.filter(name=who, ended_at=None).exists():
         raise BadInput(field="name", problem="somebody of that name is written already. End that one first.")
     row = FarmContact.objects.create(
-        practice=actor.practice, location=location, name=who, part=part, email=email.strip(), number=dialled,
+        practice=actor.practice, location=location, name=who, part=part, email=mail, number=dialled,
         entered_at=now, entered_by=actor,
     )  # fmt: skip
     _tell(row, "contact_added", f"{row} is told about milk of {location}", actor, now)

@@ -132,6 +132,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sales/<int:sale_id>/call-off/", sales.call_off),
     path("sales/collections/", sales.collection),
     path("sales/collections/<int:collection_id>/end/", sales.end_collection),
+    path("sales/told/", sales.told),
     path("sales/contacts/", sales.contact),
     path("sales/contacts/<int:contact_id>/end/", sales.end_contact),
     path("rota/", rota.show, name="rota"),

@@ -194,6 +194,11 @@ GOOD: dict[str, Callable[[World], Example]] = {
         {"name": "Relief", "part": "relief", "email": "relief@farm.example", "number": "01632 960321"},
         "desk",
     ),
+    "set_client_told": lambda w: (
+        f"clients/{w.farm.client_id}/told",
+        {"told_by": "both", "email": "farm@client.example", "text_number": "01632 960321"},
+        "desk",
+    ),
     "end_farm_contact": lambda w: (f"farm-contacts/{a_contact(w).pk}/end", {}, "desk"),
     "record_treatment": lambda w: (
         f"visits/{w.visit().pk}/treatments",

@@ -57,6 +57,7 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
         "outcome": {"day": "4", "outcome": "dead", "words": "found in the morning"},
         "/messages/ways/add/": {"channel": "email", "address": "duty@vets.example"},
         "/sales/collections/": {"day": "2", "at": "06:45"},
+        "/sales/told/": {"told_by": "both", "email": "hobb@farm.example", "text_number": "01632 960321"},
         "/sales/contacts/": {"name": "Milker", "part": "milks", "email": "m@farm.example"},
         "/rest/rules/": {"reading": "window24", "reason": "agreed"},
         "/rota/make/": {"name": "lambing"},

@@ -238,6 +238,7 @@ class Evening:
             f"/sales/{self.sale.pk}/call-off/": ALL,
             "/sales/collections/": ALL,
             f"/sales/collections/{self.collection.pk}/end/": ALL,
+            "/sales/told/": ALL,
             "/sales/contacts/": ALL,
             f"/sales/contacts/{self.contact.pk}/end/": ALL,
             f"/messages/{self.unsent.pk}/again/": ALL,

@@ -112,3 +112,22 @@ def test_the_desk_names_the_farm_that_has_to_be_rung(evening: Evening) -> None:
     page = at(evening.member(Role.RECEPTION)).get("/").content.decode()
     assert f"Ring {evening.ring.location} by" in page
     assert "Whom to ring, and what to say" in page
+
+
+def test_how_a_farm_is_told_is_written_on_the_page_of_its_contacts(evening: Evening, settings) -> None:
+    desk, farm = at(evening.member(Role.RECEPTION)), evening.world.farm
+    page = desk.get(f"/sales/?farm={farm.pk}").content.decode()
+    assert f"How {farm.client} is told" in page
+    assert "No text gateway is set up here" in page
+    wrong = {"farm": farm.pk, "told_by": "text", "email": "hobb@farm.example", "text_number": "12"}
+    answer = desk.post("/sales/told/", wrong)
+    refused = answer.content.decode()
+    assert answer.status_code == 400
+    assert 'name="text_number" type="tel" maxlength="40" value="12"' in refused
+    assert '<option value="text" selected>' in refused
+    assert 'id="email" name="email" type="email" value=""' in refused  # another form's field
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    said = desk.post("/sales/told/", wrong | {"text_number": "01632 960321"}, follow=True).content.decode()
+    assert f"{farm.client} is told by text message." in said
+    assert "+44 1632 960321" in said
+    assert "No text gateway" not in said
