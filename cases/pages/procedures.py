@@ -27,8 +27,9 @@ from rotas.access import require_role
 from rotas.errors import BadInput, DeskError
 from rotas.models import Kit, KitState, Role, Vet
 from rotas.pages.fields import figure, local_time, row_key, text, whole_number
-from rotas.pages.member import member_page
+from rotas.pages.member import member_page, wants_json
 from rotas.pages.once import done_once
+from rotas.pages.pressed import happened
 
 SHOWN = 100
 
@@ -114,7 +115,7 @@ def open_record(request: HttpRequest, visit_id: int) -> HttpResponse:
     try:
         return done_once(request, now, lambda: _open(request, visit_id, now))
     except DeskError as error:
-        if text(request.GET, "kind") not in procedures():
+        if wants_json(request) or text(request.GET, "kind") not in procedures():
             raise
         page = _beginning(request, visit_id) | {"error": error}
         return render(request, "cases/procedure_begin.html", page, status=error.status)
@@ -191,6 +192,8 @@ def step(request: HttpRequest, record_id: int, name: str) -> HttpResponse:
     try:
         return done_once(request, now, lambda: _step(request, record_id, name, now))
     except DeskError as error:
+        if wants_json(request):
+            raise
         page = _shown(request, record_id) | {"error": error, "at": name}
         return render(request, "cases/procedure.html", page, status=error.status)
 
@@ -213,7 +216,7 @@ def _consent(request: HttpRequest, who: dict[str, Any]) -> str:
         **who,
         by=text(form, "by", 120),
         how=text(form, "how"),
-        at=local_time(form, "at", tz, otherwise=who["now"]),
+        at=local_time(form, "at", tz, otherwise=happened(form, who["now"])),
         ceiling=_money(form),
         if_worse=text(form, "if_worse"),
         reason=text(form, "reason"),
