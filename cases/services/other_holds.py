@@ -102,13 +102,16 @@ def _tell_end(row: OtherHold, vet: Vet, former: datetime | None, now: datetime) 
     letters = OutboxMessage.objects.filter(practice=row.practice, key__startswith=f"hold-end:{row.pk}:")
     for letter in letters.filter(state__in=UNSENT):
         withdraw_unless_gone(letter, now, "a vet has set another date")
-    if former is not None and (row.first_saleable_at is None or row.first_saleable_at > former):
-        plan_held(row.animal or row.group, row.commodity, now, was_at=former)
+    subject = row.animal or row.group
+    assert subject is not None
+    assert row.first_saleable_at is not None
+    if former is not None and row.first_saleable_at > former:
+        plan_held(subject, row.commodity, now, was_at=former)
         return
     letter_to_farm(
         row.location,
         key=f"hold-end:{row.pk}:{now.isoformat()}",
-        subject=f"{row.get_commodity_display()} of {row.animal or row.group}: date set",
+        subject=f"{row.get_commodity_display()} of {subject}: date set",
         lines=[
             f"{vet} has set a date: this hold ends {shown(row.first_saleable_at, row.practice.tz)}.",
             "A medicine may hold it longer: ask us before you sell.",

@@ -41,7 +41,9 @@ def open_rings(*, now: datetime, limit: int = 200) -> int:
 def _to_ring(now: datetime) -> QuerySet[Reminder]:
     """Return what is to be rung: unread past its time, told at night only by telephone, or never sent."""
     unread = Q(state__in=(ReminderState.QUEUED, ReminderState.WAITING), ring_at__lte=now)
-    unsent = Q(state=ReminderState.QUEUED, settled_by__message__state__in=LOST)
+    lost, way = Q(settled_by__message__state__in=LOST), "settled_by__message__next_way"
+    no_way_left = Q(**{f"{way}__isnull": True}) | Q(**{f"{way}__looked_at__isnull": False})
+    unsent = Q(state=ReminderState.QUEUED) & lost & no_way_left
     rows = Reminder.objects.filter(acknowledged_at=None, overtaken_at=None, ring=None, recheck=None)
     told = Telling.objects.filter(settles=OuterRef("pk"), message__state=MessageState.TOLD)
     return rows.filter(unread | unsent).exclude(Exists(told))

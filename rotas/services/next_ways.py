@@ -24,7 +24,7 @@ MOST = 100  # looked at in one step of a run
 def take_next_ways(*, now: datetime) -> int:
     """Let what has failed for good go by its next way; return how many messages that came to."""
     rows = NextWay.objects.filter(looked_at=None, message__state__in=LOST).order_by("pk")
-    return sum(_safely(key, now) for key in rows.values_list("message", flat=True)[:MOST])
+    return sum(_safely(key, now) for key in rows.values_list("message_id", flat=True)[:MOST])
 
 
 def _safely(message_id: int, now: datetime) -> bool:

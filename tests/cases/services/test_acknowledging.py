@@ -12,6 +12,7 @@ from rotas import replies
 from rotas.errors import AlreadyDone, BadInput, NotAllowed, NotFound
 from rotas.models import AuditLine, OutboxMessage
 from rotas.replies import Reply
+from rotas.services.next_ways import take_next_ways
 from tests import factories
 from tests.cases.services.shed import Shed
 from tests.factories import NOW
@@ -188,6 +189,20 @@ def test_what_could_not_be_sent_is_rung_at_once(shed, state):
     OutboxMessage.objects.filter(pk=telling.message_id).update(state=state)
     assert ringing.open_rings(now=SUNDAY + MINUTE) == 1
     assert Ring.objects.get().why == "not_sent"
+
+
+@pytest.mark.parametrize(("texts", "rung"), [(True, 0), (False, 1)])
+def test_nobody_is_rung_before_the_next_way_was_tried_and_then_only_if_there_is_none(
+    shed, settings, texts, rung
+):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    type(shed.farm.client).objects.update(text_number="+441632960044")
+    given(shed)
+    OutboxMessage.objects.update(state="failed")
+    settings.SECRET_GATEWAYS = settings.SECRET_GATEWAYS if texts else {}
+    assert ringing.open_rings(now=SUNDAY) == 0
+    assert take_next_ways(now=SUNDAY) == 1 - rung
+    assert ringing.open_rings(now=SUNDAY) == rung
 
 
 def test_a_client_without_an_address_is_rung_at_once(shed):
