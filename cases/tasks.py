@@ -25,6 +25,7 @@ def queue_due_reminders() -> int:
     Safe to repeat and to run twice at once: after a crash the rest goes at the next tick.
     """
     now = timezone.now()
+    recalling.withdraw_overtaken(now=now)
     recalling.recall_untrue(now=now)
     foreseeing.foresee(now=now)
     queued = due_scan.queue_all_due(clock=timezone.now, until=now + GO_ON)

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from cases.access import other_hold_in
 from cases.models import Animal, Commodity, Group, HoldCause, OtherHold
@@ -18,6 +19,7 @@ from cases.withdrawal.clock import first_full_day, local_midnight, shown
 from rotas.access import require_role, vet_of
 from rotas.errors import BadInput
 from rotas.models import Member, OutboxMessage, Role, Vet
+from rotas.services.next_ways import forgo_next_ways
 
 
 @transaction.atomic
@@ -99,9 +101,7 @@ def _tell_end(row: OtherHold, vet: Vet, former: datetime | None, now: datetime) 
 
     A letter that still waits with the date of before is kept from going out.
     """
-    letters = OutboxMessage.objects.filter(practice=row.practice, key__startswith=f"hold-end:{row.pk}:")
-    for letter in letters.filter(state__in=UNSENT):
-        withdraw_unless_gone(letter, now, "a vet has set another date")
+    _keep_back_letters(row, now)
     subject = row.animal or row.group
     assert subject is not None
     assert row.first_saleable_at is not None
@@ -119,6 +119,14 @@ def _tell_end(row: OtherHold, vet: Vet, former: datetime | None, now: datetime) 
         not_before=next_morning(row.practice, now),
         about_milk=row.commodity == Commodity.MILK,
     )
+
+
+def _keep_back_letters(row: OtherHold, now: datetime) -> None:
+    """Keep from going out, also by its next way, what says the date of before."""
+    letters = OutboxMessage.objects.filter(practice=row.practice, key__startswith=f"hold-end:{row.pk}:")
+    forgo_next_ways(letters, now)
+    for letter in letters.filter(Q(state__in=UNSENT) | Q(next_way__follow_up__state__in=UNSENT)):
+        withdraw_unless_gone(letter, now, "a vet has set another date")
 
 
 def _not_before(row: OtherHold, former: datetime | None, now: datetime) -> datetime:

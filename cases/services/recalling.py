@@ -12,7 +12,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from cases.models import Calving, GroupStay, OtherHold, Reminder, ReminderState, ResidueTest, Telling
 from cases.reminding.worth import ENDS
 from cases.services.herd_facts import farm_locked
-from cases.services.retracting import UNSENT, take_back_told
+from cases.services.retracting import UNSENT, take_back_told, tell_the_rest, withdraw_unless_gone
 from cases.services.standing import judged, with_facts
 
 
@@ -52,3 +52,26 @@ def _written(since: OuterRef) -> Q:
 def _recall(reminder: Reminder, now: datetime, why: str) -> None:
     farm_locked(reminder.practice, reminder.location_id)
     take_back_told(Reminder.objects.filter(pk=reminder.pk), now, why)
+
+
+def withdraw_overtaken(*, now: datetime, limit: int = 200) -> int:
+    """Keep back what was being sent when its date moved and lies unsent again; return how many messages.
+
+    Whoever moved the date could not stop it then, and wrote the newer message. A sender that did not get
+    through would try again, and the older date would come last. What else it said is told anew.
+    """
+    void = Telling.objects.filter(message__state__in=UNSENT, reminders__overtaken_at__isnull=False)
+    rows = Telling.objects.filter(pk__in=void.values("pk")).select_related("location__practice")
+    return sum(_withdraw(telling, now) for telling in rows.order_by("pk")[:limit])
+
+
+@transaction.atomic
+def _withdraw(seen: Telling, now: datetime) -> bool:
+    location = farm_locked(seen.location.practice, seen.location_id)
+    telling = Telling.objects.select_related("message", "location__practice", "location__client").get(
+        pk=seen.pk
+    )
+    if not withdraw_unless_gone(telling.message, now, f"a newer date holds at {location}"):
+        return False
+    tell_the_rest(telling, now)
+    return True

@@ -9,6 +9,7 @@ import logging
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from rotas import next_ways, outbox
 from rotas.lines import usable
@@ -25,6 +26,11 @@ def take_next_ways(*, now: datetime) -> int:
     """Let what has failed for good go by its next way; return how many messages that came to."""
     rows = NextWay.objects.filter(looked_at=None, message__state__in=LOST).order_by("pk")
     return sum(_safely(key, now) for key in rows.values_list("message_id", flat=True)[:MOST])
+
+
+def forgo_next_ways(messages: QuerySet[OutboxMessage], now: datetime) -> None:
+    """Let none of the messages go by a next way any more: what they say has become untrue."""
+    NextWay.objects.filter(message__in=messages, looked_at=None).update(looked_at=now)
 
 
 def _safely(message_id: int, now: datetime) -> bool:

@@ -9,7 +9,7 @@ from cases.models import FarmContact, Reminder, Ring, Telling
 from cases.services import acknowledging, ringing
 from cases.services.other_holds import hold_produce, set_hold_end
 from cases.services.pens import unknown_joined
-from cases.services.recalling import recall_untrue
+from cases.services.recalling import recall_untrue, withdraw_overtaken
 from cases.services.reminders import queue_due
 from rotas.models import MessageState, OutboxMessage
 from rotas.services.next_ways import take_next_ways
@@ -225,6 +225,35 @@ def test_a_hold_whose_end_moves_later_is_told_at_once_and_the_letter_of_before_i
     end_of(barn, hold, DAYLIGHT + 3 * HOUR, DAYLIGHT + 4 * DAY)
     assert barn.told()[-1].key.startswith("hold-end:")  # sooner again: a letter for the morning
     assert not barn.waiting("held")
+
+
+@pytest.mark.parametrize("went_on", [True, False])
+def test_a_letter_with_the_end_of_before_goes_no_other_way_once_a_vet_has_set_another(barn, texts, went_on):
+    wants_texts(barn)
+    hold = milk_held(barn, DAYLIGHT)
+    end_of(barn, hold, DAYLIGHT + HOUR, DAYLIGHT + 3 * DAY)
+    letters = OutboxMessage.objects.filter(key__startswith="hold-end:")
+    letters.update(state=MessageState.FAILED if went_on else MessageState.SENDING)
+    assert take_next_ways(now=DAYLIGHT + HOUR) == int(went_on)
+    end_of(barn, hold, DAYLIGHT + 2 * HOUR, DAYLIGHT + 9 * DAY)
+    letters.filter(state=MessageState.SENDING).update(state=MessageState.FAILED)
+    assert take_next_ways(now=DAYLIGHT + 2 * HOUR) == 0
+    assert not OutboxMessage.objects.filter(state=MessageState.WAITING).exists()
+
+
+@pytest.mark.parametrize("again", [MessageState.WAITING, MessageState.FAILED])
+def test_a_message_that_was_being_sent_when_its_date_moved_is_not_tried_again(barn, again):
+    treatment = given(barn)
+    queue_due(now=DAYLIGHT)
+    (old,) = barn.told()
+    OutboxMessage.objects.update(state=MessageState.SENDING)
+    barn.sign(row(treatment), 200, now=DAYLIGHT + HOUR)
+    assert withdraw_overtaken(now=DAYLIGHT + HOUR) == 0
+    OutboxMessage.objects.filter(pk=old.pk).update(state=again)
+    assert [withdraw_overtaken(now=DAYLIGHT + HOUR) for _ in range(2)] == [1, 0]
+    assert state_of(old) == MessageState.WITHDRAWN
+    waiting = OutboxMessage.objects.filter(state=MessageState.WAITING)
+    assert all("Thu 19 Mar 2026 05:30" not in message.body for message in waiting)
 
 
 def test_may_be_sold_is_taken_back_when_the_signed_end_of_a_hold_moves_later(barn):
