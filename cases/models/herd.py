@@ -1,5 +1,6 @@
 """Where animals stood, when they calved, what was tested, how they left: what dates of sale follow."""
 
+from datetime import datetime
 from typing import Self
 
 from django.contrib.postgres.constraints import ExclusionConstraint
@@ -73,6 +74,18 @@ class GroupStay(PracticeRow):
 
     def __str__(self) -> str:
         return f"{self.animal} in {self.group.name}"
+
+    def stands(self, at: datetime | None) -> bool:
+        """Say whether it stood there at the moment; without one, whether it has not been moved out."""
+        return self.until_at is None if at is None else self.during(at, at)
+
+    def during(self, first: datetime, last: datetime) -> bool:
+        """Say whether it stood there at any moment from the first to the last, both included."""
+        return self.from_at <= last and (self.until_at is None or self.until_at > first)
+
+    def throughout(self, first: datetime, last: datetime) -> bool:
+        """Say whether it stood there from the first to the last, both included."""
+        return self.from_at <= first and (self.until_at is None or self.until_at > last)
 
 
 @tracked

@@ -1,5 +1,7 @@
 """When produce may be sold again."""
 
+from datetime import datetime
+
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.db.models import F, Q
@@ -90,3 +92,7 @@ class Withdrawal(PracticeRow):
 
     def __str__(self) -> str:
         return f"{self.commodity}: {self.get_state_display()}"
+
+    def has_given_way(self, at: datetime | None) -> bool:
+        """Say whether a shorter date, signed by a vet, counts instead of this one at the moment."""
+        return at is not None and self.gives_way_at is not None and self.gives_way_at <= at

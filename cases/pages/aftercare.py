@@ -10,7 +10,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from cases.models import Recheck, RecheckState, Reminder, Sale
 from cases.pages.told_list import to_ring, told_lately
-from cases.services.held import last_of_each, other_rows
+from cases.services.held import last_of_each
+from cases.services.known import other_rows
 from cases.services.rechecks import record_result
 from rotas.access import find
 from rotas.errors import DeskError

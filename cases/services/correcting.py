@@ -17,8 +17,9 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.changing import current_rows, in_force_from, put_off, set_columns
-from cases.services.held import HOLDING, rank
+from cases.services.held import rank
 from cases.services.herd_facts import farm_locked
+from cases.services.known import HOLDING
 from cases.services.never_given import tell_never_given
 from cases.services.reminder_plans import plan_change_reminder
 from cases.services.reminder_times import next_morning

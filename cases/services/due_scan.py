@@ -18,10 +18,9 @@ from cases.reminding.ringing import ring_at
 from cases.reminding.stakes import stake_of
 from cases.reminding.worth import Kind
 from cases.services.bundles import needs_telephone
-from cases.services.farm_holds import FarmHolds
 from cases.services.herd_facts import herd_of
 from cases.services.recipients import is_about_milk
-from cases.services.standing import Judged, judged, with_facts, with_recheck_facts
+from cases.services.standing import Judged, farm_holds_for, judged, with_facts, with_recheck_facts
 from cases.services.told_farms import tell_farm
 from rotas import audit, events, outbox
 from rotas.audit import name_of
@@ -89,7 +88,7 @@ def _queue_farm(location_id: int, now: datetime) -> int:
     due = due_of(location, now)
     if not due:
         return 0
-    farm = FarmHolds(location)
+    farm = farm_holds_for(location, due, now)
     found = [judged(reminder, now, farm) for reminder in due]
     told = [each for each in found if each.verdict.send]
     tellings = tell_farm(location, told, now) if told else []

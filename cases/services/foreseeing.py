@@ -25,8 +25,10 @@ from cases.models import (
 )
 from cases.reminding import times
 from cases.reminding.collections import next_collection
-from cases.services.held import clear, holding_rows
-from cases.services.selling import may_be_sold
+from cases.services.held import clear
+from cases.services.known import holding_rows
+from cases.services.selling import Sale as Answered
+from cases.services.selling import answers_to
 from cases.services.telling import tell
 from rotas.outbox import quiet_of
 
@@ -89,9 +91,10 @@ def _collections(now: datetime) -> Iterator[Reminder]:
         at = next_collection(row.weekdays, row.at, row.practice.tz, now)
         if at - now > AHEAD:
             continue
-        for subject in held_subjects(row.location, Commodity.MILK):
-            if not may_be_sold(subject, Commodity.MILK, at).allowed:
-                yield _warning(row.location, subject, Commodity.MILK, ReminderKind.NOT_YET, at, now)
+        milk = ((subject, Commodity.MILK, at) for subject in held_subjects(row.location, Commodity.MILK))
+        for answer in answers_to(milk):
+            if not answer.allowed:
+                yield _warning(row.location, answer.subject, Commodity.MILK, ReminderKind.NOT_YET, at, now)
 
 
 def _held_farms() -> set[int]:
@@ -131,17 +134,19 @@ def foresee_sale(sale: Sale, *, now: datetime) -> int:
 
 
 def _of_sale(sale: Sale, now: datetime) -> Iterator[Reminder]:
-    for lot in sale.lots.all():
-        subject = lot.animal or lot.group
-        if subject is not None and subject.ended_at is None:
-            yield from _of_lot(sale, subject, now)
+    meat, lots = Commodity.MEAT, (lot.animal or lot.group for lot in sale.lots.all())
+    subjects = [subject for subject in lots if subject is not None and subject.ended_at is None]
+    when_it_leaves = answers_to((subject, meat, sale.leaves_at) for subject in subjects)
+    as_it_stands = answers_to((subject, meat, now) for subject in subjects)
+    for then, today in zip(when_it_leaves, as_it_stands, strict=True):
+        yield from _of_lot(sale, then, today, now)
 
 
-def _of_lot(sale: Sale, subject: Subject, now: datetime) -> Iterator[Reminder]:
-    meat, kind = Commodity.MEAT, ReminderKind
-    if sale.leaves_at - now <= AHEAD and not may_be_sold(subject, meat, sale.leaves_at).allowed:
+def _of_lot(sale: Sale, then: Answered, today: Answered, now: datetime) -> Iterator[Reminder]:
+    subject, meat, kind = then.subject, Commodity.MEAT, ReminderKind
+    if sale.leaves_at - now <= AHEAD and not then.allowed:
         yield _warning(sale.location, subject, meat, kind.NOT_YET, sale.leaves_at, now, sale)
-    clear_at = may_be_sold(subject, meat, now).clear_at
+    clear_at = today.clear_at
     if clear_at is None or clear_at <= now:
         return
     send_at = times.days_before_clear(clear_at, quiet_of(sale.practice), now)

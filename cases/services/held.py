@@ -3,122 +3,135 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
-from cases.models import (
-    Animal,
-    Group,
-    GroupStay,
-    OtherHold,
-    Treatment,
-    Withdrawal,
-    WithdrawalState,
-)
-from cases.services.herd_facts import is_identified, one_animal
+from cases.models import Animal, Group, GroupStay, OtherHold, Treatment, Withdrawal
+from cases.services.known import Known, holding_rows
 from rotas.models import Practice
-
-HOLDING = (WithdrawalState.RUNNING, WithdrawalState.NEEDS_VET, WithdrawalState.NOT_FOR_USE)
 
 Rank = tuple[bool, datetime | None, datetime | None] | tuple[bool]
 Hold = Withdrawal | OtherHold
 
 
-def holding_rows(at: datetime | None = None) -> QuerySet[Withdrawal]:
-    """Return every row that holds something; at a moment, without what has given way to a shorter date."""
-    rows = Withdrawal.objects.filter(state__in=HOLDING)
-    if at is not None:
-        rows = rows.filter(Q(gives_way_at__isnull=True) | Q(gives_way_at__gt=at))
-    return rows.select_related(
-        "practice",
-        "treatment__medicine",
-        "treatment__animal__location",
-        "treatment__group__location",
-        "treatment__location",
-    )
-
-
-def other_rows() -> QuerySet[OtherHold]:
-    """Return what is held for another reason than a treatment of ours."""
-    return OtherHold.objects.select_related("practice", "animal", "group")
-
-
-def holds_of(animal: Animal, commodity: str | None = None, *, at: datetime | None = None) -> list[Withdrawal]:
+def holds_of(
+    animal: Animal, commodity: str | None = None, *, at: datetime | None = None, known: Known | None = None
+) -> list[Withdrawal]:
     """Return every withdrawal that holds the animal's produce, the one that governs last.
 
     Its own treatments, those of pens that it stood in at any moment of the course, and everything
     in the pen where it stands now, if an identity there is unknown.
     """
-    rows = holding_rows(at).filter(treatment__practice_id=animal.practice_id)
-    if commodity is not None:
-        rows = rows.filter(commodity=commodity)
-    found = {row.pk: row for row in rows.filter(treated(animal))}
-    for pen in unknown_pens(animal, at):
-        found |= {row.pk: row for row in pen_holds(pen, commodity, at=at)}
-    return sorted(found.values(), key=rank_and_key)
+    known = known or Known([animal], [at])
+    rows = [row for row in known.rows_for([animal]) if was_given(animal, row.treatment, known)]
+    found = _governing(rows, animal.practice_id, at)
+    for pen in unknown_pens(animal, at, known):
+        found += _rows_in(pen, at, known)
+    return _sorted(found, commodity)
+
+
+def was_given(animal: Animal, treatment: Treatment, known: Known) -> bool:
+    """Say whether a treatment reached the animal, under any of its tags or with a pen that it stood in."""
+    if treatment.animal_id is not None:
+        return treatment.animal_id in known.keys(animal)
+    first, last = treatment.first_given_at, treatment.last_given_at
+    return any(
+        stay.group_id == treatment.group_id and stay.during(first, last) for stay in known.stays(animal)
+    )
 
 
 def treated(animal: Animal, prefix: str = "treatment__") -> Q:
-    """Return the treatments that reached the animal, under any of its tags or with a pen that it stood in."""
-    keys = one_animal(animal)
-    wanted = Q(**{f"{prefix}animal__in": keys})
-    for stay in GroupStay.objects.filter(animal__in=keys):
-        course = {f"{prefix}group": stay.group_id, f"{prefix}last_given_at__gte": stay.from_at}
-        if stay.until_at is not None:
-            course[f"{prefix}first_given_at__lt"] = stay.until_at
-        wanted |= Q(**course)
-    return wanted
+    """Return the treatments that reached the animal, as a condition for a query."""
+    known = Known([animal], ())
+    stood = {stay.group_id for stay in known.stays(animal)}
+    rows = Treatment.objects.filter(Q(animal__in=known.keys(animal)) | Q(group__in=stood))
+    reached = [row.pk for row in rows if was_given(animal, row, known)]
+    return Q(**{f"{prefix}pk__in": reached})
 
 
-def unknown_pens(animal: Animal, at: datetime | None = None) -> list[Group]:
+def unknown_pens(animal: Animal, at: datetime | None = None, known: Known | None = None) -> list[Group]:
     """Return the pens where the animal stands in which an identity is not known."""
-    rows = GroupStay.objects.filter(animal__in=one_animal(animal))
-    stays = rows.standing() if at is None else rows.at(at)
-    return [stay.group for stay in stays.select_related("group") if not is_identified(stay.group)]
+    known = known or Known([animal], [at])
+    known.require(at)
+    pens = [stay.group for stay in known.stays(animal) if stay.stands(at)]
+    return [pen for pen in pens if not known.is_identified(pen)]
 
 
-def pen_holds(group: Group, commodity: str | None = None, *, at: datetime | None = None) -> list[Withdrawal]:
+def pen_holds(
+    group: Group, commodity: str | None = None, *, at: datetime | None = None, known: Known | None = None
+) -> list[Withdrawal]:
     """Return every withdrawal that holds anything in the pen, the one that sets its date last.
 
     What the whole pen was given, and what the animals brought along that stand in it now. What the pen
     was given before those who stand in it now came holds it no more, if every one of them is known.
     """
-    rows = holding_rows(at).filter(treatment__practice_id=group.practice_id)
-    if commodity is not None:
-        rows = rows.filter(commodity=commodity)
-    animals = [stay.animal for stay in standing_in(group, at)]
-    wanted = Q(pk__in=[]) if is_identified(group) and animals else Q(treatment__group=group)
-    for animal in animals:
-        wanted |= treated(animal)
-    return sorted(rows.filter(wanted).distinct(), key=rank_and_key)
+    return _sorted(_rows_in(group, at, known or Known([group], [at])), commodity)
+
+
+def _rows_in(pen: Group, at: datetime | None, known: Known) -> list[Withdrawal]:
+    """Return what holds anything in the pen; the same for each of its animals, so judged once."""
+    if (pen.pk, at) not in known.in_pen:
+        animals = [stay.animal for stay in known.standing_in(pen, at)]
+        rows = [
+            row
+            for animal in animals
+            for row in known.rows_for([animal])
+            if was_given(animal, row.treatment, known)
+        ]
+        if not (known.is_identified(pen) and animals):
+            rows += known.rows_for((), [pen.pk])
+        known.in_pen[pen.pk, at] = _governing(rows, pen.practice_id, at)
+    return known.in_pen[pen.pk, at]
+
+
+def _governing(rows: Iterable[Withdrawal], practice: int, at: datetime | None) -> list[Withdrawal]:
+    """Keep each row once, of this practice, and without what has given way to a shorter date."""
+    found = {row.pk: row for row in rows if row.treatment.practice_id == practice}
+    return [row for row in found.values() if not row.has_given_way(at)]
+
+
+def _sorted(rows: Iterable[Withdrawal], commodity: str | None) -> list[Withdrawal]:
+    found = {row.pk: row for row in rows if commodity is None or row.commodity == commodity}
+    return sorted(found.values(), key=rank_and_key)
 
 
 def standing_in(group: Group, at: datetime | None = None) -> list[GroupStay]:
-    """Return who stands in the pen, as far as it is on record."""
-    stays = group.stays.standing() if at is None else group.stays.at(at)
-    return list(stays.select_related("animal__location").order_by("animal__tag"))
+    """Return who stands in the pen, as far as it is on record, by tag."""
+    return Known([group], [at]).standing_in(group, at)
 
 
-def other_holds_of(animal: Animal, *, at: datetime | None = None) -> list[OtherHold]:
+def other_holds_of(
+    animal: Animal, *, at: datetime | None = None, known: Known | None = None
+) -> list[OtherHold]:
     """Return what holds the animal beside treatments: bought in, a failed test, poisoning."""
-    keys = one_animal(animal)
-    wanted = Q(animal__in=keys)
-    for stay in GroupStay.objects.filter(animal__in=keys):
-        held = Q(group=stay.group_id)
-        wanted |= held if stay.until_at is None else held & Q(from_at__lt=stay.until_at)
-    for pen in unknown_pens(animal, at):
-        wanted |= Q(group=pen) | Q(animal__in=[stay.animal_id for stay in standing_in(pen, at)])
-    return _open(other_rows().filter(wanted, practice=animal.practice_id).distinct(), at)
+    known = known or Known([animal], [at])
+    stays = known.stays(animal)
+    rows = known.others_for(known.keys(animal), ())
+    for row in known.others_for((), {stay.group_id for stay in stays}):
+        if any(stay.group_id == row.group_id and _held_while(row, stay) for stay in stays):
+            rows.append(row)
+    for pen in unknown_pens(animal, at, known):
+        rows += _others_in(pen, at, known)
+    return _open(rows, animal.practice_id, at)
 
 
-def other_holds_in(group: Group, *, at: datetime | None = None) -> list[OtherHold]:
+def _held_while(row: OtherHold, stay: GroupStay) -> bool:
+    return stay.until_at is None or row.from_at < stay.until_at
+
+
+def other_holds_in(
+    group: Group, *, at: datetime | None = None, known: Known | None = None
+) -> list[OtherHold]:
     """Return what holds anything in the pen beside treatments."""
-    animals = [stay.animal_id for stay in standing_in(group, at)]
-    rows = other_rows().filter(Q(group=group) | Q(animal__in=animals), practice=group.practice_id)
-    return _open(rows.distinct(), at)
+    return _open(_others_in(group, at, known or Known([group], [at])), group.practice_id, at)
 
 
-def _open(rows: Iterable[OtherHold], at: datetime | None) -> list[OtherHold]:
-    held = [row for row in rows if at is None or not clear(row, at)]
+def _others_in(pen: Group, at: datetime | None, known: Known) -> list[OtherHold]:
+    return known.others_for([stay.animal_id for stay in known.standing_in(pen, at)], [pen.pk])
+
+
+def _open(rows: Iterable[OtherHold], practice: int, at: datetime | None) -> list[OtherHold]:
+    found = {row.pk: row for row in rows if row.practice_id == practice}
+    held = [row for row in found.values() if at is None or not clear(row, at)]
     return sorted(held, key=rank_and_key)
 
 
@@ -128,25 +141,32 @@ def clear(row: Hold, at: datetime) -> bool:
     return clear_from is not None and at >= clear_from
 
 
-def holding(treatment: Treatment, commodity: str, now: datetime | None = None) -> list[Withdrawal]:
+def holding(
+    treatment: Treatment, commodity: str, now: datetime | None = None, known: Known | None = None
+) -> list[Withdrawal]:
     """Return every withdrawal that holds this commodity of the treated animal or group."""
     if treatment.animal is not None:
-        return holds_of(treatment.animal, commodity, at=now)
+        return holds_of(treatment.animal, commodity, at=now, known=known)
     assert treatment.group is not None
-    return pen_and_own(treatment, commodity, now)
+    return pen_and_own(treatment, commodity, now, known)
 
 
-def pen_and_own(treatment: Treatment, commodity: str, now: datetime | None) -> list[Withdrawal]:
+def pen_and_own(
+    treatment: Treatment, commodity: str, now: datetime | None, known: Known | None = None
+) -> list[Withdrawal]:
     """Return what holds a pen together with the treatment's own rows, whoever stands there by now."""
-    assert treatment.group is not None
-    found = {row.pk: row for row in pen_holds(treatment.group, commodity, at=now)}
-    own = holding_rows(now).filter(treatment__group=treatment.group_id, commodity=commodity)
-    return sorted((found | {row.pk: row for row in own}).values(), key=rank_and_key)
+    pen = treatment.group
+    assert pen is not None
+    known = known or Known([pen], [now])
+    own = [row for row in known.rows_for((), [pen.pk]) if not row.has_given_way(now)]
+    return _sorted([*_rows_in(pen, now, known), *own], commodity)
 
 
-def governing(treatment: Treatment, commodity: str, now: datetime | None = None) -> Withdrawal | None:
+def governing(
+    treatment: Treatment, commodity: str, now: datetime | None = None, known: Known | None = None
+) -> Withdrawal | None:
     """Return the one that ends last; one without an end outranks all that have one."""
-    return next(reversed(holding(treatment, commodity, now)), None)
+    return next(reversed(holding(treatment, commodity, now, known)), None)
 
 
 def still_held(withdrawal: Withdrawal, now: datetime | None = None) -> Withdrawal | None:

@@ -15,9 +15,9 @@ from cases.models import (
     Treatment,
     Withdrawal,
 )
-from cases.services.held import holding_rows
 from cases.services.herd_facts import standing_treatments
-from cases.services.selling import LOOKED_BACK, Sale, sales_of
+from cases.services.known import LOOKED_BACK, holding_rows
+from cases.services.selling import Sale, sales_of_all
 
 FRESH_MILK = timedelta(days=10)
 """Longer than the first 8 milkings after a calving take, however a herd is milked."""
@@ -44,12 +44,10 @@ def held_at(location: Location, now: datetime) -> list[Held]:
     Asked of whatever a hold could reach: treated, in a treated pen, in a pen with something held in it,
     calved of late, held for another reason.
     """
-    found = [Held(subject, _held(subject, now)) for subject in _in_question(location, now)]
+    subjects = _in_question(location, now)
+    answers = zip(subjects, sales_of_all(subjects, now), strict=True)
+    found = [Held(subject, tuple(sale for sale in sales if not sale.allowed)) for subject, sales in answers]
     return [each for each in found if each.sales]
-
-
-def _held(subject: Subject, now: datetime) -> tuple[Sale, ...]:
-    return tuple(sale for sale in sales_of(subject, now) if not sale.allowed)
 
 
 def _in_question(location: Location, now: datetime) -> list[Subject]:

@@ -1,5 +1,6 @@
 """What is known of an animal beside its treatments: where it stood, when it calved, how it is milked."""
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.db.models import Q, QuerySet
@@ -39,26 +40,46 @@ def standing_treatments() -> QuerySet[Treatment]:
     return Treatment.objects.filter(corrected_by__isnull=True, not_given__isnull=True)
 
 
-def stood_during(group: Group, start: datetime, end: datetime) -> QuerySet[GroupStay]:
-    """Return who stood in the group at any moment from the first to the last dose, both included."""
-    left_before = Q(until_at__isnull=False) & Q(until_at__lte=start)
-    return GroupStay.objects.filter(group=group, from_at__lte=end).exclude(left_before)
+def stood_during(stays: Iterable[GroupStay], start: datetime, end: datetime) -> list[GroupStay]:
+    """Return who stood there at any moment from the first to the last dose, both included."""
+    return [stay for stay in stays if stay.during(start, end)]
 
 
 def is_identified(group: Group) -> bool:
     """Say whether every animal in the group is known: said so, and no more head than those on record."""
-    return group.all_identified and group.head <= group.stays.standing().count()
+    return all_known(group, group.stays.standing().count())
+
+
+def all_known(group: Group, on_record: int) -> bool:
+    """Say so where it is known how many of those that stand in it are on record."""
+    return group.all_identified and group.head <= on_record
 
 
 def one_animal(animal: Animal) -> list[int]:
     """Return the keys under which one animal is on record: its own, and those of its other tags."""
-    first = animal.same_as_id or animal.pk
-    return list(Animal.objects.filter(Q(pk=first) | Q(same_as=first)).values_list("pk", flat=True))
+    (keys,) = tags_of([animal]).values()
+    return keys
+
+
+def tags_of(animals: Iterable[Animal]) -> dict[int, list[int]]:
+    """Return the keys under which each animal is on record, by the key of its first tag."""
+    first = {animal.same_as_id or animal.pk for animal in animals}
+    found: dict[int, list[int]] = {key: [] for key in first}
+    rows = Animal.objects.filter(Q(pk__in=first) | Q(same_as__in=first)) if first else Animal.objects.none()
+    for key, same_as in rows.values_list("pk", "same_as"):
+        for tag in first & {key, same_as or key}:
+            found[tag].append(key)
+    return found
 
 
 def calvings_of(animal: Animal) -> QuerySet[Calving]:
     """Return the calvings of an animal that stand, under any of its tags, the first first."""
-    rows = Calving.objects.filter(animal__in=one_animal(animal), never=False, corrected_by__isnull=True)
+    return calvings_under(one_animal(animal))
+
+
+def calvings_under(keys: Iterable[int]) -> QuerySet[Calving]:
+    """Return the calvings that stand of all the animals with these keys, the first first."""
+    rows = Calving.objects.filter(animal__in=list(keys), never=False, corrected_by__isnull=True)
     return rows.order_by("calved_at", "pk")
 
 
@@ -72,8 +93,9 @@ def calved_at(treatment: Treatment) -> datetime | None:
         return _calving_for(treatment.animal, treatment.last_given_at)
     group = treatment.group
     assert group is not None
-    stays = stood_during(group, treatment.first_given_at, treatment.last_given_at)
-    animals = {stay.animal for stay in stays.select_related("animal")}
+    on_record = group.stays.select_related("animal")
+    stays = stood_during(on_record, treatment.first_given_at, treatment.last_given_at)
+    animals = {stay.animal for stay in stays}
     if not animals or not group.all_identified or group.head > len(animals):
         return None
     moments = [_calving_for(animal, treatment.last_given_at) for animal in animals]

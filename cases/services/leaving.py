@@ -16,7 +16,7 @@ from cases.services.held import standing_in
 from cases.services.herd_facts import farm_locked
 from cases.services.recheck_ends import animal_ended
 from cases.services.retracting import overtake
-from cases.services.selling import Sale, may_be_sold, sales_of
+from cases.services.selling import Sale, answers_to, sales_of
 from cases.services.telephones import spoken
 from cases.services.telling import required, tell
 from cases.withdrawal.clock import shown
@@ -136,10 +136,9 @@ def _require_clear(subject: Subject, at: datetime) -> None:
     wanted: list[Subject] = [subject]
     if isinstance(subject, Group):
         wanted += [stay.animal for stay in standing_in(subject)]
-    for each in wanted:
-        sale = may_be_sold(each, Commodity.MEAT, at)
+    for sale in answers_to((each, Commodity.MEAT, at) for each in wanted):
         if not sale.allowed:
-            raise StillHeld(what=str(each), because=" ".join(sale.because), clear_at=sale.clear_at)
+            raise StillHeld(what=str(sale.subject), because=" ".join(sale.because), clear_at=sale.clear_at)
 
 
 def _held(sale: Sale) -> dict[str, Any]:

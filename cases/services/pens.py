@@ -12,9 +12,10 @@ from cases.models import Animal, Commodity, Group, GroupStay, HoldCause, OtherHo
 from cases.services.calving import reckon_again, signing_vet
 from cases.services.herd_facts import farm_locked, is_identified
 from cases.services.hold_plans import plan_held
+from cases.services.known import Known
 from cases.services.other_holds import write_hold
 from cases.services.reminder_times import next_morning
-from cases.services.selling import Answer, Sale, could_give, holds_at, sales_of
+from cases.services.selling import Answer, Sale, could_give, holds_at, sales_of, sales_of_all
 from cases.services.telling import required, tell
 from cases.withdrawal.clock import shown
 from rotas.access import require_role
@@ -174,7 +175,9 @@ def unknown_joined(*, group_id: Any, actor: Member, now: datetime, head: int, re
 
 
 def _answers(subjects: Iterable[Subject], now: datetime) -> dict[tuple[type, int], list[Sale]]:
-    return {(type(subject), subject.pk): sales_of(subject, now) for subject in subjects}
+    asked = list(subjects)
+    found = zip(asked, sales_of_all(asked, now), strict=True)
+    return {(type(subject), subject.pk): sales for subject, sales in found}
 
 
 def require_no_shorter(
@@ -185,11 +188,13 @@ def require_no_shorter(
     signer: Vet | None,
 ) -> None:
     """Refuse what frees an animal or pen sooner without a vet; signed, it counts from the morning."""
+    watched = list(subjects)
+    after = _answers(watched, now)
     freed = [
         (subject, sale)
-        for subject in subjects
+        for subject in watched
         for sale in before[(type(subject), subject.pk)]
-        if _is_sooner(sale, subject, now)
+        if _is_sooner(sale, after[(type(subject), subject.pk)])
     ]
     _require_signed(freed, actor, now, signer)
 
@@ -222,11 +227,11 @@ def _is_later(sale: Sale, before: Sale) -> bool:
     return before.allowed or (before.clear_at is not None and sale.clear_at != before.clear_at)
 
 
-def _is_sooner(sale: Sale, subject: Subject, now: datetime) -> bool:
+def _is_sooner(sale: Sale, after: list[Sale]) -> bool:
     """Say whether the produce would now be free before the date, or without the answer, of before."""
     if sale.allowed:
         return False
-    fresh = next(each for each in sales_of(subject, now) if each.commodity == sale.commodity)
+    fresh = next(each for each in after if each.commodity == sale.commodity)
     if sale.answer is Answer.UNKNOWN:
         return False  # to write where an animal stood is the answer that was asked for
     if fresh.answer is not Answer.NO:
@@ -264,7 +269,8 @@ def _tell_moved(
 ) -> None:
     where = group.name if group else "no pen"
     whom = ", ".join(str(animal) for animal in animals[:20])
-    held = [animal.tag for animal in animals if _is_held(animal, now)]
+    known = Known(animals, [now])
+    held = [animal.tag for animal in animals if _is_held(animal, now, known)]
     tell(
         practice=animals[0].practice,
         now=now,
@@ -277,8 +283,8 @@ def _tell_moved(
     )
 
 
-def _is_held(animal: Animal, now: datetime) -> bool:
-    return any(holds_at(animal, commodity, now) for commodity in Commodity)
+def _is_held(animal: Animal, now: datetime, known: Known) -> bool:
+    return any(holds_at(animal, commodity, now, known) for commodity in Commodity)
 
 
 def _tell(

@@ -18,9 +18,9 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.services.changing import Step, apply, change_of
-from cases.services.held import HOLDING
 from cases.services.herd_facts import farm_locked
 from cases.services.hold_plans import plan_held
+from cases.services.known import HOLDING
 from cases.services.telling import required, tell
 from cases.services.withdrawing import compute_row
 from cases.withdrawal.clock import shown

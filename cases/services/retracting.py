@@ -7,7 +7,7 @@ from django.db.models import Q, QuerySet
 
 from cases.models import Reminder, ReminderState, Telling, Treatment, Withdrawal
 from cases.reminding.worth import ENDS
-from cases.services.held import HOLDING
+from cases.services.known import HOLDING
 from cases.services.recipients import Recipient
 from cases.services.standing import Judged, judged, with_facts
 from cases.services.telling import tell

@@ -1,15 +1,16 @@
 """How things stand with a reminder at the moment at which it comes due."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import QuerySet
 
-from cases.models import Animal, Group, Reminder, Treatment, Withdrawal, WithdrawalState
+from cases.models import Animal, Group, Location, Reminder, Treatment, Withdrawal, WithdrawalState
 from cases.reminding.times import month_mark
 from cases.reminding.worth import ENDS, SALES, Kind, Standing, Verdict, judge
 from cases.services.farm_holds import FarmHolds
-from cases.services.selling import Sale, may_be_sold
+from cases.services.selling import Sale
 
 
 @dataclass(frozen=True)
@@ -28,9 +29,20 @@ class Judged:
 
 
 def judged(reminder: Reminder, now: datetime, farm: FarmHolds | None = None) -> Judged:
-    """Say whether a reminder that is due is still worth sending, by what holds the produce now."""
-    standing, answer = _standing(reminder, now)
+    """Say whether a reminder that is due is still worth sending, by what holds the produce now.
+
+    `farm` is what was read for it and others together (`farm_holds_for`).
+    """
+    farm = farm or farm_holds_for(reminder.location, [reminder], now)
+    standing, answer = _standing(reminder, now, farm)
     return Judged(reminder, judge(Kind(reminder.kind), standing, now), answer, farm)
+
+
+def farm_holds_for(location: Location, reminders: Iterable[Reminder], now: datetime) -> FarmHolds:
+    """Return what all that one farm is told rests on, in a few queries whatever the number of animals."""
+    due = [(reminder, subject) for reminder in reminders if (subject := subject_of(reminder)) is not None]
+    moments = [now, *(reminder.about_at for reminder, _ in due)]
+    return FarmHolds(location, (subject for _, subject in due), moments)
 
 
 def subject_of(reminder: Reminder) -> Animal | Group | None:
@@ -45,7 +57,7 @@ def is_void(treatment: Treatment) -> bool:
     return hasattr(treatment, "corrected_by") or hasattr(treatment, "not_given")
 
 
-def _standing(reminder: Reminder, now: datetime) -> tuple[Standing, Sale | None]:
+def _standing(reminder: Reminder, now: datetime, farm: FarmHolds) -> tuple[Standing, Sale | None]:
     kind = Kind(reminder.kind)
     if kind is Kind.RECHECK or reminder.recheck is not None:
         return _of_a_recheck(reminder), None
@@ -53,8 +65,8 @@ def _standing(reminder: Reminder, now: datetime) -> tuple[Standing, Sale | None]
         treatment = reminder.treatment
         return Standing(reminder.about_at, replaced=treatment is None or is_void(treatment)), None
     if kind in ENDS or kind is Kind.CHANGED:
-        return _of_a_withdrawal(reminder, kind, now)
-    return _of_an_animal(reminder, kind, now)
+        return _of_a_withdrawal(reminder, kind, now, farm)
+    return _of_an_animal(reminder, kind, now, farm)
 
 
 def _of_a_recheck(reminder: Reminder) -> Standing:
@@ -62,14 +74,16 @@ def _of_a_recheck(reminder: Reminder) -> Standing:
     return Standing(reminder.about_at, recheck_open=recheck is not None and recheck.is_open)
 
 
-def _of_a_withdrawal(reminder: Reminder, kind: Kind, now: datetime) -> tuple[Standing, Sale | None]:
+def _of_a_withdrawal(
+    reminder: Reminder, kind: Kind, now: datetime, farm: FarmHolds
+) -> tuple[Standing, Sale | None]:
     withdrawal, subject = reminder.withdrawal, subject_of(reminder)
     assert withdrawal is not None
     assert subject is not None
     replaced, left = _is_replaced(withdrawal, now), subject.ended_at is not None
     if kind is Kind.CHANGED:
         return Standing(reminder.about_at, replaced=replaced), None
-    answer = may_be_sold(subject, withdrawal.commodity, max(reminder.about_at, now))
+    answer = farm.may_be_sold(subject, withdrawal.commodity, max(reminder.about_at, now))
     standing = Standing(
         reminder.about_at,
         replaced=replaced,
@@ -81,16 +95,21 @@ def _of_a_withdrawal(reminder: Reminder, kind: Kind, now: datetime) -> tuple[Sta
 
 
 def _is_replaced(withdrawal: Withdrawal, now: datetime) -> bool:
-    gave_way = withdrawal.gives_way_at is not None and withdrawal.gives_way_at <= now
-    return gave_way or withdrawal.state == WithdrawalState.REPLACED or is_void(withdrawal.treatment)
+    return (
+        withdrawal.has_given_way(now)
+        or withdrawal.state == WithdrawalState.REPLACED
+        or is_void(withdrawal.treatment)
+    )
 
 
-def _of_an_animal(reminder: Reminder, kind: Kind, now: datetime) -> tuple[Standing, Sale | None]:
+def _of_an_animal(
+    reminder: Reminder, kind: Kind, now: datetime, farm: FarmHolds
+) -> tuple[Standing, Sale | None]:
     """Return how an animal that is held stands at the sale, at the collection, or now."""
     subject = subject_of(reminder)
     assert subject is not None
     at = reminder.about_at if kind in SALES else now
-    answer = may_be_sold(subject, reminder.commodity, at)
+    answer = farm.may_be_sold(subject, reminder.commodity, at)
     standing = Standing(
         reminder.about_at,
         left=subject.ended_at is not None,

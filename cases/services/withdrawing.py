@@ -19,8 +19,9 @@ from cases.models import (
     WithdrawalState,
 )
 from cases.produce import gives
-from cases.services.held import HOLDING, Hold, clear, holding, other_holds_in, other_holds_of
+from cases.services.held import Hold, clear, holding, other_holds_in, other_holds_of
 from cases.services.herd_facts import calved_at, farm_locked, herd_of, place_of
+from cases.services.known import HOLDING, Known
 from cases.services.telling import tell
 from cases.services.too_late import tell_if_gone
 from cases.withdrawal.combine import after_residue_test
@@ -231,11 +232,12 @@ def held_beside(row: Withdrawal, now: datetime) -> bool:
     """Say whether anything else still holds the produce of the treated animal or pen at the moment."""
     subject = row.treatment.animal or row.treatment.group
     assert subject is not None
-    others: list[Hold] = list(holding(row.treatment, row.commodity, now))
+    known = Known([subject], [now])
+    others: list[Hold] = list(holding(row.treatment, row.commodity, now, known))
     if isinstance(subject, Animal):
-        beside = other_holds_of(subject, at=now)
+        beside = other_holds_of(subject, at=now, known=known)
     else:
-        beside = other_holds_in(subject, at=now)
+        beside = other_holds_in(subject, at=now, known=known)
     others += [other for other in beside if other.commodity == row.commodity]
     return any(not clear(each, now) for each in others if each != row)
 
