@@ -1,7 +1,7 @@
 """What a plan costs, term by term, in points.
 
-Each term is one function and one name; a plan reports the sum of every name. The three that
-depend on the start minute take an integer or a whole array of minutes alike.
+Each term is one function and one name; a plan reports the sum of every name. Those that
+depend on one minute alone take an integer or a whole array of minutes alike.
 """
 
 from collections import Counter
@@ -9,6 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, cast
+
+import numpy as np
+import numpy.typing as npt
 
 from dispatch.planner.parameters import Lateness
 from dispatch.planner.plan import Outcome, Route, Stop, Unassigned
@@ -108,11 +111,19 @@ def awake_points(vet: Vet, minute: int) -> int:
     )
 
 
-def past_shift_points(problem: Problem, vet: Vet, home_at: int) -> int:
-    """Minutes between the end of the shift and being home."""
+def awake_curve(vet: Vet, longest: int) -> npt.NDArray[np.int64]:
+    """`awake_points` of every minute below this one, at once."""
+    rate = np.zeros(longest, dtype=np.int64)
+    for (start, points), (end, _) in pairwise([*vet.awake_cost, (longest, 0)]):
+        rate[max(start, 0) : max(end, 0)] = points
+    return np.cumsum(rate) - rate
+
+
+def past_shift_points(problem: Problem, vet: Vet, home_at: Any) -> Any:
+    """Minutes between the end of the shift and being home; of one minute or of an array of them."""
     if vet.shift_end is None:
         return 0
-    return problem.weights.past_shift_end_per_min * max(0, home_at - vet.shift_end)
+    return problem.weights.past_shift_end_per_min * (home_at - vet.shift_end) * (home_at > vet.shift_end)
 
 
 def is_pushed_back(problem: Problem, vet: str, before: Iterable[str], job: str) -> bool:

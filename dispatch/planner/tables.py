@@ -16,7 +16,7 @@ from dispatch.planner.choices import (
     must_come_after,
     pairing_total,
 )
-from dispatch.planner.costs import awake_points, cleaning_points, past_shift_points, start_points
+from dispatch.planner.costs import awake_curve, cleaning_points, past_shift_points, start_points
 from dispatch.planner.problem import Problem, Stage
 from dispatch.planner.rows import HALVES
 from dispatch.planner.rules import is_binding, latest_home
@@ -92,18 +92,8 @@ class VetTable:
             + max((int(p + h) for p, h in zip(self.planned, self.home, strict=True)), default=0)
             + 1
         )
-        if self.vet.awake_cost:
-            self.awake = np.array(
-                [HALVES * awake_points(self.vet, m) for m in range(longest)], dtype=np.int64
-            )
-        else:
-            self.awake = np.zeros(longest, dtype=np.int64)
-        past = (
-            [HALVES * past_shift_points(problem, self.vet, m) for m in range(longest)]
-            if self.vet.shift_end is not None
-            else np.zeros(longest, dtype=np.int64)
-        )
-        self.by_home = self.awake + np.array(past, dtype=np.int64)
+        self.awake = HALVES * awake_curve(self.vet, longest)
+        self.by_home = self.awake + HALVES * past_shift_points(problem, self.vet, np.arange(longest))
 
     def _arrays(self, moves: list[Move]) -> MoveArrays:
         def table(pick: Callable[[Move], list[int]]) -> Ints:

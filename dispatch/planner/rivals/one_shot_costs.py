@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from ortools.sat.python import cp_model
 
 from dispatch.planner.costs import (
-    awake_points,
+    awake_curve,
     calling_out_points,
     cleaning_points,
     pairing_points,
@@ -124,7 +124,7 @@ def _leaves(found: Choices, arc: Arc, target: Job) -> Expression:
 
 
 def _awake_until(found: Choices, vet: Vet, minute: cp_model.IntVar) -> cp_model.IntVar:
-    curve = [awake_points(vet, each) for each in range(found.longest_home(vet) + 1)]
+    curve = awake_curve(vet, found.longest_home(vet) + 1).tolist()
     points = found.model.new_int_var(min(curve), max(curve), "")
     found.model.add_element(minute, curve, points)
     return points
