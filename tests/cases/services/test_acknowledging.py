@@ -222,3 +222,34 @@ def test_danger_a_dose_written_at_night_before_the_early_milking_is_rung_and_not
     ring = Ring.objects.get()
     assert (ring.why, ring.by_at) == ("night", datetime(2026, 3, 16, 5, 30, tzinfo=UTC))
     assert queue_due(now=datetime(2026, 3, 16, 6, tzinfo=UTC)) == 1  # and in writing in the morning
+
+
+@pytest.mark.parametrize("how", ["text", "link"])
+def test_either_copy_is_read_for_both_after_it_went_another_way(shed, settings, how):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    type(shed.farm.client).objects.update(text_number="+441632960044", told_by="text")
+    telling = given(shed)
+    OutboxMessage.objects.update(state="undelivered")  # says the gateway; it may come late all the same
+    assert take_next_ways(now=SUNDAY) == 1
+    assert told(shed).message.channel == "email"
+    if how == "text":
+        assert "written down as read" in text(shed, "+441632960044", f"OK {telling.code}")
+    else:
+        acknowledging.read_by_link(telling.token, SUNDAY)
+    assert Reminder.objects.get(kind="given").acknowledged_how == how
+    OutboxMessage.objects.filter(channel="email").update(state="failed")
+    assert ringing.open_rings(now=SUNDAY) == 0
+
+
+def test_what_was_read_meanwhile_goes_no_other_way(shed, settings):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    type(shed.farm.client).objects.update(text_number="+441632960044", told_by="text")
+    telling = given(shed)
+    OutboxMessage.objects.update(state="undelivered")
+    acknowledging.read_by_link(telling.token, SUNDAY)
+    assert take_next_ways(now=SUNDAY) == 0
+    (message,) = OutboxMessage.objects.all()
+    assert (message.state, message.cleared_note) == (
+        "closed",
+        f"Read meanwhile by {shed.farm.client.name}.",
+    )

@@ -1,19 +1,24 @@
 """How a client is told is written with the address that it needs."""
 
+from datetime import timedelta
+
 import pytest
 
 from cases.models import Client
+from cases.services import ringing
+from cases.services.correcting import cancel_treatment
 from cases.services.reminders import queue_due
 from cases.services.sales import add_contact
 from cases.services.told_by import set_told
 from rotas.errors import BadInput, NotAllowed, NotFound
-from rotas.models import AuditLine
+from rotas.models import AuditLine, NextWay, OutboxMessage
 from tests import factories
 from tests.cases.services.shed import Shed
 from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
 NUMBER = "+441632960321"
+DAY = NOW + timedelta(hours=13)  # Sunday, 10:00
 
 
 @pytest.fixture
@@ -97,3 +102,26 @@ def test_an_address_that_is_none_is_refused_of_a_contact_too(shed):
             location_id=shed.farm.pk, actor=factories.reception(shed.practice), now=NOW, name="Relief",
             email="relief at farm",
         )  # fmt: skip
+
+
+def test_whom_no_line_reaches_is_rung_at_once_and_the_desk_is_told_so(shed):
+    shed.leave()
+    Client.objects.update(email="", text_number=NUMBER, told_by="text")  # and no gateway stands
+    shed.give()
+    queue_due(now=DAY)
+    (message,) = shed.told()
+    assert message.address == shed.practice.email
+    assert "please tell them by telephone" in message.body
+    assert ringing.open_rings(now=DAY) == 1
+
+
+@pytest.mark.parametrize(("texts", "channel", "other"), [(True, "text", "email"), (False, "email", None)])
+def test_a_letter_goes_as_they_wish_or_by_the_next_way_too(shed, settings, texts, channel, other):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"} if texts else {}
+    Client.objects.update(text_number=NUMBER, told_by="text")
+    treatment = shed.give()
+    said = {"actor": shed.vet.member, "now": NOW, "reason": "wrong cow"}
+    cancel_treatment(treatment_id=treatment.pk, **said)
+    (letter,) = OutboxMessage.objects.filter(key__startswith="never-given:")
+    assert letter.channel == channel
+    assert NextWay.objects.filter(message=letter, channel="email").exists() == (other is not None)
