@@ -4,6 +4,7 @@ Treatments and changed dates take back what they make untrue themselves. Poison,
 or a move between pens may be written by anybody at any time, so the due scan looks for what came later.
 """
 
+from collections import defaultdict
 from datetime import datetime
 
 from django.db import transaction
@@ -13,18 +14,25 @@ from cases.models import Calving, GroupStay, OtherHold, Reminder, ReminderState,
 from cases.reminding.worth import ENDS
 from cases.services.herd_facts import farm_locked
 from cases.services.retracting import UNSENT, take_back_told, tell_the_rest, withdraw_unless_gone
-from cases.services.standing import judged, with_facts
+from cases.services.standing import farm_holds_for, judged, with_facts
 
 
 def recall_untrue(*, now: datetime, limit: int = 200) -> int:
     """Take back what has been said of milk, meat or eggs and holds no more; return how many reminders."""
-    taken = 0
+    farms: dict[int, list[Reminder]] = defaultdict(list)
     for reminder in with_facts(_doubtful(now)).order_by("pk")[:limit]:
-        verdict = judged(reminder, now).verdict
-        if not verdict.send:
-            _recall(reminder, now, verdict.why)
-            taken += 1
-    return taken
+        farms[reminder.location_id].append(reminder)
+    return sum(_recall_of(reminders, now) for reminders in farms.values())
+
+
+def _recall_of(reminders: list[Reminder], now: datetime) -> int:
+    """Take back what is untrue of these of one farm, judged on facts that are read once for all of them."""
+    farm = farm_holds_for(reminders[0].location, reminders, now)
+    found = [judged(reminder, now, farm) for reminder in reminders]
+    untrue = [each for each in found if not each.verdict.send]
+    for each in untrue:
+        _recall(each.reminder, now, each.verdict.why)
+    return len(untrue)
 
 
 def _doubtful(now: datetime) -> QuerySet[Reminder]:

@@ -9,7 +9,7 @@ from cases.models import Reminder, ReminderState, Telling, Treatment, Withdrawal
 from cases.reminding.worth import ENDS
 from cases.services.known import HOLDING
 from cases.services.recipients import Recipient
-from cases.services.standing import Judged, judged, with_facts
+from cases.services.standing import Judged, farm_holds_for, judged, with_facts
 from cases.services.telling import tell
 from cases.services.told_farms import Bundle, write_bundles
 from rotas.channels.wishes import Address
@@ -154,8 +154,9 @@ def _mark(reminder: Reminder, now: datetime, why: str, *, reached: bool) -> None
 
 def tell_the_rest(telling: Telling, now: datetime) -> None:
     """Tell the same address what else the withdrawn message said, as far as it still holds."""
-    standing = telling.reminders.filter(state=ReminderState.QUEUED, overtaken_at=None)
-    found = [judged(row, now) for row in with_facts(standing)]
+    standing = with_facts(telling.reminders.filter(state=ReminderState.QUEUED, overtaken_at=None))
+    farm = farm_holds_for(telling.location, standing, now)
+    found = [judged(row, now, farm) for row in standing]
     rest = [each for each in found if each.verdict.send]
     if not rest:
         return
