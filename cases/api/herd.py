@@ -7,7 +7,8 @@ from rest_framework.response import Response
 
 from cases.models import EndKind, EndRoute
 from cases.services.arriving import buy_in, undo_end
-from cases.services.calving import correct_calving, record_calving
+from cases.services.calving import record_calving
+from cases.services.calving_corrections import correct_calving
 from cases.services.leaving import Left, animal_left, group_left
 from cases.services.pens import move_animals, say_identified, unknown_joined
 from cases.services.tags import say_same_animal
@@ -179,6 +180,7 @@ class BoughtGiven(Shape):
     species = Word(choices=sorted(SPECIES))
     arrived_at = Instant()
     from_whom = Text(max_length=160)
+    papers = Text(required=False, help_text="What is said of its treatments; a vet still sets the date.")
     farm_number = Text(required=False, max_length=20)
     in_milk = Flag(required=False)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
 
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -13,23 +14,29 @@ from django.views.decorators.http import require_GET, require_POST
 from cases.access import location_in, other_hold_in
 from cases.models import (
     Animal,
+    Calving,
     Commodity,
     EndKind,
     EndRoute,
     Group,
+    HoldCause,
     Location,
     MilkingSystem,
     OtherHold,
     ResidueResult,
 )
+from cases.pages.held_words import out_until
 from cases.services.calving import record_calving
 from cases.services.held_here import held_at
+from cases.services.herd_facts import is_identified
+from cases.services.known import LOOKED_BACK
 from cases.services.leaving import Left, animal_left, group_left
 from cases.services.milking import change_milking
 from cases.services.other_holds import set_hold_end
 from cases.services.pens import move_animals
 from cases.services.residue import record_residue_test
 from cases.services.selling import Sale
+from cases.triage.vocabulary import SPECIES
 from rotas.errors import BadInput, DeskError
 from rotas.models import Role
 from rotas.pages.days import Axis
@@ -61,14 +68,24 @@ class Row:
     lines: list[Line]
 
 
+@dataclass(frozen=True)
+class Pen:
+    """One pen, how many of those in it are on record by their tags, and whether that is all of them."""
+
+    row: Group
+    known: int
+    identified: bool
+
+
 @member_page(Role.RECEPTION, Role.VET)
 @require_GET
 def show(request: HttpRequest, location_id: int) -> HttpResponse:
     """Show what is held at the farm."""
-    return render(request, "cases/held.html", _shown(request, _farm(request, location_id)))
+    return render(request, "cases/held.html", _shown(request, farm_of(request, location_id)))
 
 
-def _farm(request: HttpRequest, location_id: int) -> Location:
+def farm_of(request: HttpRequest, location_id: int) -> Location:
+    """Return the farm of the address."""
     return location_in(request.user.practice, location_id)
 
 
@@ -87,7 +104,11 @@ def _shown(request: HttpRequest, location: Location) -> dict[str, Any]:
         "others": _others(location),
         "animals": animals[:SHOWN],
         "groups": Group.objects.filter(location=location, ended_at=None).order_by("name")[:SHOWN],
+        "pens": _pens(location),
+        **_already_written(location, now),
+        "species": [(each, each) for each in (*location.species, *sorted(SPECIES - set(location.species)))],
         "commodities": Commodity.choices,
+        "causes": HoldCause.choices,
         "results": ResidueResult.choices,
         "kinds": EndKind.choices,
         "routes": EndRoute.choices,
@@ -96,6 +117,24 @@ def _shown(request: HttpRequest, location: Location) -> dict[str, Any]:
         "is_vet": request.user.holds(Role.VET),
         "form": request.POST,
         "now": now,
+    }
+
+
+def _pens(location: Location) -> list[Pen]:
+    known = Count("stays", filter=Q(stays__until_at=None))
+    rows = Group.objects.filter(location=location, ended_at=None).annotate(known=known)
+    return [Pen(row, row.known, is_identified(row)) for row in rows.order_by("name")[:SHOWN]]
+
+
+def _already_written(location: Location, now: datetime) -> dict[str, Any]:
+    """Return what may have been written wrongly: calvings that stand, and animals that left."""
+    calvings = Calving.objects.filter(
+        animal__location=location, never=False, corrected_by=None, calved_at__gt=now - LOOKED_BACK
+    )
+    gone = Animal.objects.filter(location=location, ended_at__gt=now - LOOKED_BACK)
+    return {
+        "calvings": calvings.select_related("animal").order_by("-calved_at", "-pk")[:SHOWN],
+        "gone": gone.order_by("farm_number", "tag")[:SHOWN],
     }
 
 
@@ -110,7 +149,7 @@ def _others(location: Location) -> list[OtherHold]:
     return list(rows.order_by("from_at", "pk")[:SHOWN])
 
 
-def _step(request: HttpRequest, location: Location, step: str, write: Write) -> HttpResponse:
+def write_down(request: HttpRequest, location: Location, step: str, write: Write) -> HttpResponse:
     """Write what a form says, or draw the page again with the refusal and what was typed."""
     now, address = timezone.now(), f"/farms/{location.pk}/held/"
     try:
@@ -124,7 +163,7 @@ def _step(request: HttpRequest, location: Location, step: str, write: Write) -> 
 @require_POST
 def calving(request: HttpRequest, location_id: int) -> HttpResponse:
     """Write a calving."""
-    return _step(request, _farm(request, location_id), "calving", _calving)
+    return write_down(request, farm_of(request, location_id), "calving", _calving)
 
 
 def _calving(request: HttpRequest, location: Location, now: datetime) -> str:
@@ -136,19 +175,20 @@ def _calving(request: HttpRequest, location: Location, now: datetime) -> str:
         calved_at=local_time(form, "calved_at", location.practice.tz),
         note=text(form, "note"),
     )
-    return f"Written: {row}. Colostrum, at least the first 8 milkings, stays out of the tank as well."
+    colostrum = "Colostrum, at least the first 8 milkings, stays out of the tank as well."
+    return f"Written: {row}. {out_until(row.animal, now)} {colostrum}"
 
 
 @member_page(Role.RECEPTION, Role.VET)
 @require_POST
 def move(request: HttpRequest, location_id: int) -> HttpResponse:
     """Write that an animal stands in another pen."""
-    return _step(request, _farm(request, location_id), "move", _move)
+    return write_down(request, farm_of(request, location_id), "move", _move)
 
 
 def _move(request: HttpRequest, location: Location, now: datetime) -> str:
     form = request.POST
-    move_animals(
+    stays = move_animals(
         animal_ids=[key for key in [row_key(form, "animal")] if key is not None],
         group_id=row_key(form, "group"),
         actor=request.user,
@@ -156,14 +196,15 @@ def _move(request: HttpRequest, location: Location, now: datetime) -> str:
         moved_at=local_time(form, "moved_at", location.practice.tz),
         signs_shorter=ticked(form, "signs_shorter"),
     )
-    return "Written. What holds the animal goes along with it."
+    moved = " ".join(out_until(stay.animal, now) for stay in stays)
+    return f"Written. What holds the animal goes along with it. {moved}".strip()
 
 
 @member_page(Role.RECEPTION, Role.VET)
 @require_POST
 def test(request: HttpRequest, location_id: int) -> HttpResponse:
     """Write what a residue test said."""
-    return _step(request, _farm(request, location_id), "test", _test)
+    return write_down(request, farm_of(request, location_id), "test", _test)
 
 
 def _test(request: HttpRequest, location: Location, now: datetime) -> str:
@@ -191,7 +232,7 @@ def _test(request: HttpRequest, location: Location, now: datetime) -> str:
 @require_POST
 def left(request: HttpRequest, location_id: int) -> HttpResponse:
     """Write how an animal or a pen left."""
-    return _step(request, _farm(request, location_id), "left", _left)
+    return write_down(request, farm_of(request, location_id), "left", _left)
 
 
 def _left(request: HttpRequest, location: Location, now: datetime) -> str:
@@ -220,7 +261,7 @@ def _left(request: HttpRequest, location: Location, now: datetime) -> str:
 @require_POST
 def milking(request: HttpRequest, location_id: int) -> HttpResponse:
     """Write how the herd is milked."""
-    return _step(request, _farm(request, location_id), "milking", _milking)
+    return write_down(request, farm_of(request, location_id), "milking", _milking)
 
 
 def _milking(request: HttpRequest, location: Location, now: datetime) -> str:
@@ -249,7 +290,9 @@ def _clock(word: str) -> time:
 def end_hold(request: HttpRequest, hold_id: int) -> HttpResponse:
     """Set the end of something held without a treatment of ours, by the vet's signature."""
     row = other_hold_in(request.user.practice, hold_id)
-    return _step(request, row.location, f"hold-{row.pk}", lambda asked, _, now: _end_hold(asked, row, now))
+    return write_down(
+        request, row.location, f"hold-{row.pk}", lambda asked, _, now: _end_hold(asked, row, now)
+    )
 
 
 def _end_hold(request: HttpRequest, row: OtherHold, now: datetime) -> str:

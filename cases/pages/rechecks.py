@@ -13,11 +13,11 @@ from django.views.decorators.http import require_GET, require_POST
 from cases.access import recheck_in, visit_in
 from cases.followups import Anchor, FollowupError, table_now, table_of, tables
 from cases.followups.order import Desk
-from cases.models import AnswerHow, AttemptOutcome
-from cases.services.recheck_animals import say_animal
+from cases.models import Animal, AnswerHow, AttemptOutcome, Recheck
+from cases.services.recheck_animals import animal_called, say_animal
 from cases.services.recheck_answers import farmer_answers
 from cases.services.recheck_attempts import record_attempt
-from cases.services.recheck_booking import book_again
+from cases.services.recheck_booking import book_again, name_another_vet
 from cases.services.recheck_lists import COMING, Owed, by_list, owed, owed_by, waiting
 from cases.services.rechecks import anchor_happened, end_recheck, record_result
 from rotas.errors import BadInput, DeskError, NotFound
@@ -68,7 +68,7 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
     practice, now = request.user.practice, timezone.now()
     rows = owed(practice, now)
     axis = axis_of(practice, now)
-    return {
+    return choices_for(practice, [row.recheck.location_id for row in rows]) | {
         "axis": axis,
         "ticks": axis.ticks(),
         "now_at": axis.share(now),
@@ -82,6 +82,16 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
         "may_take": request.user.holds(Role.RECEPTION),
         "version": table_now().version,
         "now": now,
+    }
+
+
+def choices_for(practice: Practice, farms: Iterable[int]) -> dict[str, Any]:
+    """Return what the forms of rechecks choose from: each farm's animals once, and the vets."""
+    animals = Animal.objects.for_practice(practice).filter(location__in=set(farms), ended_at=None)
+    vets = Vet.objects.for_practice(practice).filter(active=True).select_related("member")
+    return {
+        "known_animals": animals.order_by("location", "farm_number", "tag"),
+        "vets": vets.order_by("code"),
     }
 
 
@@ -105,9 +115,9 @@ def _laid(axis: Axis, row: Owed) -> Row:
 
 def calls_of(vet: Vet, now: datetime) -> dict[str, Any]:
     """Return a vet's own telephone list, for the vet's own page."""
-    axis = axis_of(vet.practice, now)
-    return {
-        "to_ring": laid(axis, owed_by(vet, now)),
+    axis, rows = axis_of(vet.practice, now), owed_by(vet, now)
+    return choices_for(vet.practice, [row.recheck.location_id for row in rows]) | {
+        "to_ring": laid(axis, rows),
         "ticks": axis.ticks(),
         "now_at": axis.share(now),
         "outcomes": AttemptOutcome.choices,
@@ -216,9 +226,11 @@ def animal(request: HttpRequest, recheck_id: int) -> HttpResponse:
     """Say which animal it is about."""
 
     def do(now: datetime) -> str:
-        key = row_key(request.POST, "animal")
+        location = recheck_in(request.user.practice, recheck_id).location
+        called = text(request.POST, "tag", 40)
+        key = animal_called(location, called).pk if called else None
         row = say_animal(recheck_id=recheck_id, animal_id=key, actor=request.user, now=now)
-        return f"It is about {row.animal or 'no single animal'}."
+        return f"{row.action.capitalize()}: it is about {row.animal or 'no single animal'}."
 
     return _step(request, recheck_id, do)
 
@@ -229,10 +241,32 @@ def book(request: HttpRequest, recheck_id: int) -> HttpResponse:
     """Book the visit again."""
 
     def do(now: datetime) -> str:
-        row = book_again(recheck_id=recheck_id, actor=request.user, now=now)
-        return f"The visit to {row.location} is booked again."
+        recheck_in(request.user.practice, recheck_id)
+        vet = row_key(request.POST, "vet")
+        row = book_again(recheck_id=recheck_id, actor=request.user, now=now, vet_id=vet)
+        return f"The visit to {row.location} is booked again{_only(row)}."
 
     return _step(request, recheck_id, do)
+
+
+@member_page(Role.RECEPTION, Role.VET)
+@require_POST
+def another_vet(request: HttpRequest, recheck_id: int) -> HttpResponse:
+    """Name another vet for a booked visit that only one may make, such as the reading of a test."""
+
+    def do(now: datetime) -> str:
+        recheck_in(request.user.practice, recheck_id)
+        vet, why = row_key(request.POST, "vet"), text(request.POST, "reason")
+        row = name_another_vet(recheck_id=recheck_id, vet_id=vet, actor=request.user, now=now, reason=why)
+        return f"The visit to {row.location} is booked anew{_only(row)}."
+
+    return _step(request, recheck_id, do)
+
+
+def _only(recheck: Recheck) -> str:
+    """Say who goes, where only one may."""
+    vet = recheck.booked.vet if recheck.booked else None
+    return f", {vet.name} only" if vet else ""
 
 
 @member_page(Role.RECEPTION, Role.VET)

@@ -33,10 +33,12 @@ def buy_in(
     from_whom: str,
     farm_number: str = "",
     in_milk: bool = False,
+    papers: str = "",
 ) -> Animal:
     """Write that an animal came to a farm. What it could give is held until a vet has seen its papers.
 
-    A tag that is on record here is that animal: its own holds come with it.
+    `papers` is what its papers or its seller say of treatments: it helps the vet who signs a date, and
+    sets none. A tag that is on record here is that animal: its own holds come with it.
     """
     require_role(actor, Role.VET, Role.RECEPTION)
     location = location_in(actor.practice, location_id)
@@ -49,13 +51,20 @@ def buy_in(
     animal = (
         _back(known, location, actor, now) if known else _new(location, tag, species, farm_number, in_milk)
     )
+    reason = f"came from {whom}; {_given_there(papers)}"
     for commodity in Commodity:
         if commodity in could_give(animal):
-            reason = f"came from {whom}; what it was given there is not known"
             write_hold(animal, commodity, HoldCause.BOUGHT_IN, reason, actor, now, min(arrived_at, now))
     reckon_again(animal, actor, now, f"{animal} came to {location}")
     _tell(animal, actor, now, "animal_bought_in", f"{location}: {animal} came from {whom}")
     return animal
+
+
+def _given_there(papers: str) -> str:
+    said = papers.strip().rstrip(".")
+    if not said:
+        return "what it was given there is not known"
+    return f"no vet has seen yet what is said of its treatments: {said}"
 
 
 def _tag(tag: str) -> str:

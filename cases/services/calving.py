@@ -6,7 +6,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Q
 
-from cases.access import animal_in, calving_in
+from cases.access import animal_in
 from cases.errors import HasLeft
 from cases.models import Animal, Calving, Treatment
 from cases.services.changing import work_out_again
@@ -37,7 +37,7 @@ def record_calving(
     """
     require_role(actor, Role.VET, Role.RECEPTION)
     animal = locked_animal(animal_id, actor)
-    moment = _moment(calved_at, now)
+    moment = moment_of(calved_at, now)
     near = calvings_of(animal).filter(calved_at__range=(moment - SAME_CALVING, moment + SAME_CALVING))
     known = near.first()
     if known is not None:
@@ -50,7 +50,7 @@ def record_calving(
         recorded_at=now,
         recorded_by=actor,
     )
-    _reckon(calving, actor, now, None)
+    reckon(calving, actor, now, None)
     return calving
 
 
@@ -59,41 +59,6 @@ def _same(known: Calving, moment: datetime) -> Calving:
         return known
     when = shown(known.calved_at, known.practice.tz)
     raise AlreadyDone(f"{known.animal} calved {when} already. Correct that calving if it is wrong.")
-
-
-@transaction.atomic
-def correct_calving(
-    *,
-    calving_id: Any,
-    actor: Member,
-    now: datetime,
-    calved_at: datetime | None,
-    note: str = "",
-    signs_shorter: bool = False,
-) -> Calving:
-    """Write another time for a calving, or None: she did not calve, so her dates are open again.
-
-    Where it makes a date earlier, a vet has to sign.
-    """
-    require_role(actor, Role.VET, Role.RECEPTION)
-    old = calving_in(actor.practice, calving_id)
-    locked_animal(old.animal_id, actor)
-    if Calving.objects.filter(corrects=old).exists():
-        raise AlreadyDone("This calving has been corrected already. Correct the newest one.")
-    signer = signing_vet(actor, signs_shorter)
-    calving = Calving.objects.create(
-        practice=old.practice,
-        animal=old.animal,
-        calved_at=old.calved_at if calved_at is None else _moment(calved_at, now),
-        never=calved_at is None,
-        note=note.strip(),
-        recorded_at=now,
-        recorded_by=actor,
-        signed_by=signer,
-        corrects=old,
-    )
-    _reckon(calving, actor, now, signer)
-    return calving
 
 
 def signing_vet(actor: Member, signs: bool) -> Vet | None:
@@ -114,7 +79,8 @@ def locked_animal(animal_id: Any, actor: Member) -> Animal:
     return animal
 
 
-def _moment(moment: datetime, now: datetime) -> datetime:
+def moment_of(moment: datetime, now: datetime) -> datetime:
+    """Return the moment of a calving, or refuse one to come or too long ago."""
     if moment > now + CLOCKS_MAY_DIFFER:
         raise FromTheFuture(field="calved_at")
     if moment < now - LONGEST_AGO:
@@ -135,7 +101,8 @@ def reckon_again(animal: Animal, actor: Member, now: datetime, why: str) -> None
     work_out_again(treatments_of(animal, now), actor=actor, now=now, why=why, keeps_longer=True)
 
 
-def _reckon(calving: Calving, actor: Member, now: datetime, signer: Vet | None) -> None:
+def reckon(calving: Calving, actor: Member, now: datetime, signer: Vet | None) -> None:
+    """Find the dates that rest on a calving anew, and write its line of the story."""
     animal = calving.animal
     when = shown(calving.calved_at, calving.practice.tz)
     why = f"{animal} did not calve {when}" if calving.never else f"{animal} calved {when}"

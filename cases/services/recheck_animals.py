@@ -7,9 +7,10 @@ from django.db import transaction
 
 from cases.access import animal_in, recheck_for_update
 from cases.errors import WrongFarm
-from cases.models import OPEN_RECHECKS, Animal, Recheck, Visit
+from cases.models import OPEN_RECHECKS, Animal, Location, Recheck, Visit
 from cases.services.recheck_ends import require_open, sentence_of, tell_recheck
 from rotas.access import require_role
+from rotas.errors import BadInput
 from rotas.models import Member, Role
 
 
@@ -28,6 +29,19 @@ def name_animal(visit: Visit) -> None:
         if recheck.animal_id != (animal.pk if animal else None):
             recheck.animal = animal
             recheck.save(update_fields=["animal"])
+
+
+def animal_called(location: Location, word: str) -> Animal:
+    """Return the animal on the farm with this tag, or with this number of the farm's own."""
+    called = " ".join(word.split())
+    here = Animal.objects.filter(location=location, ended_at=None)
+    found = list(here.filter(tag=called)) or list(here.filter(farm_number=called).exclude(farm_number="")[:2])
+    if not found:
+        problem = f"nothing on {location} has this tag or number on record. Take one from the list."
+        raise BadInput(field="tag", problem=problem)
+    if len(found) > 1:
+        raise BadInput(field="tag", problem="more than one has this number. Say which by its tag.")
+    return found[0]
 
 
 @transaction.atomic

@@ -5,10 +5,10 @@ from typing import Any
 
 from django.db import transaction
 
-from cases.access import recheck_for_update
+from cases.access import recheck_for_update, recheck_in
 from cases.followups import StepRule, Unit, Who, template_for
 from cases.models import BookedKind, BookedState, BookedVisit, Recheck, Visit
-from cases.services.booking import scheduled_complaint, write_booking
+from cases.services.booking import cancel_booking, scheduled_complaint, write_booking
 from cases.services.recheck_ends import require_open, sentence_of, tell_recheck
 from rotas.access import require_role, vet_in
 from rotas.errors import AlreadyDone, BadInput
@@ -37,6 +37,25 @@ def book_again(*, recheck_id: Any, actor: Member, now: datetime, vet_id: Any = N
     said = f"{sentence_of(recheck)}: booked again"
     tell_recheck(recheck, actor, now, "recheck_booked_again", said, booking=recheck.booked.pk)
     return recheck
+
+
+@transaction.atomic
+def name_another_vet(*, recheck_id: Any, vet_id: Any, actor: Member, now: datetime, reason: str) -> Recheck:
+    """Let another vet make a booked visit that only one may make: the old booking ends, one begins.
+
+    A vet who is on the way is stood down first.
+    """
+    require_role(actor, Role.RECEPTION, Role.VET)
+    seen = recheck_in(actor.practice, recheck_id)
+    if vet_id is None:
+        raise BadInput(field="vet", problem="name the vet who goes instead.")
+    vet = vet_in(actor.practice, vet_id)
+    if seen.booked is None or seen.booked.vet_id is None:
+        raise BadInput(field="vet", problem="no visit is booked that only one vet may make.")
+    if seen.booked.vet_id == vet.pk:
+        raise BadInput(field="vet", problem=f"it is {vet.name}'s already. Name the other vet.")
+    cancel_booking(booked_id=seen.booked_id, actor=actor, now=now, reason=reason)
+    return book_again(recheck_id=seen.pk, actor=actor, now=now, vet_id=vet.pk)
 
 
 def book(recheck: Recheck, actor: Member | None, now: datetime, vet: Vet | None = None) -> BookedVisit:

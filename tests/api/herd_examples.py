@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
-from cases.models import HoldCause
+from cases.models import Animal, HoldCause
 from cases.services.calving import record_calving
 from cases.services.leaving import Left, animal_left
 from cases.services.other_holds import hold_produce
@@ -15,11 +15,9 @@ PAST, LONG_PAST = (NOW - timedelta(minutes=5)).isoformat(), (NOW - timedelta(hou
 SOON = (NOW + timedelta(days=2)).isoformat()
 
 
-def calving(w: World) -> int:
-    row = record_calving(
-        animal_id=w.cow.pk, actor=w.vet.member, now=w.now, calved_at=w.now - timedelta(hours=2)
-    )
-    return row.pk
+def calving(w: World, cow: Animal | None = None) -> int:
+    when, pk = w.now - timedelta(hours=2), (cow or w.cow).pk
+    return record_calving(animal_id=pk, actor=w.vet.member, now=w.now, calved_at=when).pk
 
 
 def hold(w: World) -> int:
@@ -27,11 +25,11 @@ def hold(w: World) -> int:
     return hold_produce(actor=w.vet.member, now=w.now, animal_id=w.cow.pk, **said).pk
 
 
-def gone(w: World) -> int:
-    """Let the cow have died; return her."""
-    left = Left(kind="died", at=w.now - timedelta(hours=1))
-    animal_left(animal_id=w.cow.pk, actor=w.vet.member, now=w.now, left=left)
-    return w.cow.pk
+def gone(w: World, cow: Animal | None = None) -> int:
+    """Let a cow have died; return her."""
+    left, pk = Left(kind="died", at=w.now - timedelta(hours=1)), (cow or w.cow).pk
+    animal_left(animal_id=pk, actor=w.vet.member, now=w.now, left=left)
+    return pk
 
 
 LEFT = {
@@ -78,6 +76,7 @@ HERD_GOOD: dict[str, Callable[[World], tuple[str, dict[str, Any], str]]] = {
             "species": "cattle",
             "arrived_at": PAST,
             "from_whom": "a dealer",
+            "papers": "dry cow tubes in January",
             "farm_number": "301",
             "in_milk": True,
         },

@@ -84,6 +84,23 @@ def good_values(evening: Evening, action: str) -> dict[str, str]:
             "method": "injection", "buyer": "nobody", "buyer_email": "x@x.example",
             "told_in_writing": "nothing",
         },
+        "arrived": {
+            "tag": "UK 300003 000002", "species": "cattle", "farm_number": "302", "in_milk": "yes",
+            "arrived_at": before, "from_whom": "a dealer", "papers": "dry cow tubes in January",
+        },
+        "hold": {
+            "animal": str(world.cow.pk), "commodity": "meat", "cause": "poison", "reason": "old paint",
+        },
+        "same": {
+            "animal": str(world.cow.pk), "other": str(evening.calving.animal_id), "reason": "her lost tag",
+        },
+        "calving-wrong": {
+            "calving": str(evening.calving.pk), "what": "time", "calved_at": before, "note": "seen later",
+        },
+        "back": {"animal": str(evening.gone.pk), "reason": "it was another"},
+        "identity": {"identified": "no", "head": "41"},
+        "unknown": {"head": "2", "reason": "through the hedge"},
+        "animal": {"tag": world.cow.tag},
         "milking": {"system": "twice", "times": "05:30, 16:30"},
         f"/holds/{evening.hold.pk}/end/": {"ends_at": tomorrow, "reason": "blood is clear"},
     }  # fmt: skip
@@ -97,6 +114,7 @@ def theirs_of(them: Evening) -> dict[str, str]:
     found = {
         "location": world.farm, "vet": world.vet, "medicine": world.medicine, "animal": world.cow,
         "group": world.pen, "approved_by": world.manager, "second": world.vet,
+        "other": world.cow, "calving": them.calving,
         "neighbour": Neighbour.objects.for_practice(world.practice).get(),
     }  # fmt: skip
     return {name: str(row.pk) for name, row in found.items()}

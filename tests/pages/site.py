@@ -6,9 +6,11 @@ from datetime import timedelta
 from django.test import Client
 
 from cases.models import (
+    Animal,
     Batch,
     BookedVisit,
     Call,
+    Calving,
     FarmContact,
     LabelPeriod,
     MilkCollection,
@@ -41,9 +43,9 @@ from rotas.models import (
 from rotas.services.calendars import make_calendar
 from rotas.services.gateway_keys import make_key
 from rotas.services.replies import keep_reply, look_at
-from tests.api.herd_examples import hold
+from tests.api.herd_examples import calving, gone, hold
 from tests.api.world import World
-from tests.factories import a_neighbour
+from tests.factories import a_neighbour, an_animal
 from tests.message_rows import a_way
 from tests.pages.rota_desk import RotaDesk, a_rota_desk
 from tests.running.row_counts import row_counts
@@ -97,6 +99,8 @@ class Evening:
     collection: MilkCollection
     contact: FarmContact
     hold: OtherHold
+    calving: Calving
+    gone: Animal
 
     def member(self, role: str) -> Member:
         """Return a member who holds that role and no other."""
@@ -221,7 +225,7 @@ class Evening:
             f"/book/{self.booking.pk}/cancel/": DESK,
             **{
                 f"/rechecks/{self.recheck.pk}/{step}/": ALL
-                for step in ("result", "attempt", "answer", "end", "animal", "book")
+                for step in ("result", "attempt", "answer", "end", "animal", "book", "vet")
             },
             f"/rechecks/visits/{self.finished.pk}/event/": ALL,
             f"/aftercare/rechecks/{self.recheck.pk}/": ALL,
@@ -231,8 +235,22 @@ class Evening:
             f"/aftercare/told/{self.telling.pk}/read/": ALL,
             **{
                 f"/farms/{self.world.farm.pk}/held/{step}/": ALL
-                for step in ("calving", "move", "test", "left", "milking")
+                for step in (
+                    "calving",
+                    "move",
+                    "test",
+                    "left",
+                    "milking",
+                    "arrived",
+                    "hold",
+                    "same",
+                    "calving-wrong",
+                    "back",
+                )
             },
+            f"/pens/{self.world.pen.pk}/identity/": ALL,
+            f"/pens/{self.world.pen.pk}/unknown/": ALL,
+            f"/treatments/{self.blank.treatment_id}/cancel/": (Role.VET,),
             f"/holds/{self.hold.pk}/end/": (Role.VET,),
             "/sales/": ALL,
             f"/sales/{self.sale.pk}/call-off/": ALL,
@@ -303,6 +321,8 @@ def an_evening(world: World) -> Evening:
         collection=a_collection(world),
         contact=a_contact(world),
         hold=OtherHold.objects.get(pk=hold(world)),
+        calving=Calving.objects.get(pk=calving(world, an_animal(world.farm))),
+        gone=Animal.objects.get(pk=gone(world, an_animal(world.farm))),
     )
     ask_for_plan(world.practice.pk, "the evening is set", now=world.now)
     plan_practice(world.practice.pk, world.now)

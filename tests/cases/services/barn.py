@@ -5,7 +5,8 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from cases.models import Animal, LabelPeriod, Medicine, Withdrawal, WithdrawalState
-from cases.services.calving import correct_calving, record_calving
+from cases.services.calving import record_calving
+from cases.services.calving_corrections import correct_calving
 from cases.services.leaving import Left, animal_left, group_left
 from cases.services.pens import move_animals, say_identified
 from cases.services.residue import record_residue_test
