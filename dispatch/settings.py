@@ -353,7 +353,7 @@ SECRET_GATEWAYS |= {
 }
 GATEWAY_TIMEOUT: float = env.float("GATEWAY_TIMEOUT", 10.0)
 DEFAULT_FROM_EMAIL = env.str("EMAIL_FROM", "byrelight@localhost")
-# what stands before the path in a link to a farm; the demo is reached where it runs
+# what stands before the path in a link to a farm; the demo says where it runs
 SITE_ADDRESS: str = env.str(
     "SITE_ADDRESS", f"https://{ALLOWED_HOSTS[0]}" if DEPLOYED else "http://127.0.0.1:8000"
 ).rstrip("/")

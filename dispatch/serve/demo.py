@@ -83,6 +83,8 @@ class Demo:
         sockets = self.folder.sockets()
         try:
             with self.supervisor, self._listen() as listener:
+                # what stands before the path in a link of a message
+                self.environment.setdefault("SITE_ADDRESS", address(listener).rstrip("/"))
                 self._start_servers(sockets)
                 self._start_site(listener)
                 self._welcome(address(listener))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dispatch.serve.folder import places, write_private
 
-NAMES = ("BYRELIGHT_MODE", "SECRET_KEY", "DATABASE_URL", "REDIS_URL", "ALLOWED_HOSTS")
+NAMES = ("BYRELIGHT_MODE", "SECRET_KEY", "DATABASE_URL", "REDIS_URL", "ALLOWED_HOSTS", "SITE_ADDRESS")
 
 
 def publish(path: Path, values: dict[str, str]) -> None:

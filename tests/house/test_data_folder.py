@@ -17,6 +17,7 @@ VALUES = {
     "DATABASE_URL": "postgres://byrelight@%2Ftmp%2Fsockets/byrelight",
     "REDIS_URL": "unix:///tmp/sockets/valkey?db=0",
     "ALLOWED_HOSTS": "localhost",
+    "SITE_ADDRESS": "http://127.0.0.1:8001",
 }
 
 

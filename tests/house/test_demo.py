@@ -44,10 +44,16 @@ def start(data: Path, tmp_path: Path) -> Iterator[Start]:
         demo.clear_away()
 
 
-def practices(data: Path) -> int:
-    """Count the practices in the database of the demo that runs on this folder."""
+def published(data: Path) -> dict[str, str]:
+    """Return what the demo that runs on this folder tells other commands."""
     environment = {"BYRELIGHT_DATA": str(data)}
     join_running_demo(environment)
+    return environment
+
+
+def practices(data: Path) -> int:
+    """Count the practices in the database of the demo that runs on this folder."""
+    environment = published(data)
     with psycopg.connect(environment["DATABASE_URL"].replace("postgres://", "postgresql://")) as connection:
         row = connection.execute("SELECT count(*) FROM rotas_practice").fetchone()
     assert row is not None
@@ -57,6 +63,7 @@ def practices(data: Path) -> int:
 def test_demo_survives_sigkill_and_keeps_its_data(start: Start, data: Path) -> None:
     demo = start()
     assert demo.get() == 200
+    assert published(data)["SITE_ADDRESS"] == demo.url().rstrip("/")  # links in its messages lead here
     loaded = practices(data)
     assert loaded >= 1
     assert demo.end(signal.SIGKILL) == -signal.SIGKILL
