@@ -12,8 +12,9 @@ from cases.services.recipients import Recipient
 from cases.services.standing import Judged, farm_holds_for, judged, with_facts
 from cases.services.telling import tell
 from cases.services.told_farms import Bundle, write_bundles
-from rotas.channels.wishes import Address
+from rotas.channels.wishes import Address, Chosen, as_wished
 from rotas.errors import AlreadyDone
+from rotas.lines import usable
 from rotas.models import MessageState, NextWay, OutboxMessage
 from rotas.services.outbox import withdraw
 
@@ -168,21 +169,26 @@ def tell_the_rest(telling: Telling, now: datetime) -> None:
 
 def _bundle(telling: Telling, rest: list[Judged]) -> Bundle:
     message = telling.message
+    first, other = _address_now(message)
     recipient = Recipient(
         message.recipient_name,
-        message.address,
-        message.channel,
+        first.address,
+        first.channel,
         of_the_farm=telling.asks,
         at_night=message.urgent,
-        other=_other(message),
+        other=other,
     )
     settled = set(telling.settles.values_list("pk", flat=True))
     return Bundle(recipient, rest, [each.reminder for each in rest if each.reminder.pk in settled])
 
 
-def _other(message: OutboxMessage) -> Address | None:
-    way = NextWay.objects.filter(message=message).first()
-    return Address(way.channel, way.address) if way else None
+def _address_now(message: OutboxMessage) -> Chosen:
+    """Return where the rest goes: where the message went, or first by its next way if that was in vain."""
+    own, way = Address(message.channel, message.address), NextWay.objects.filter(message=message).first()
+    known = [own, *([Address(way.channel, way.address)] if way else [])]
+    in_vain = message.state in (MessageState.FAILED, MessageState.UNDELIVERED)
+    chosen = as_wished("", reversed(known) if in_vain else known, usable(message.practice))
+    return chosen[0] if chosen else Chosen(own)
 
 
 def _tell(reminder: Reminder, now: datetime, verb: str, word: str, why: str) -> None:

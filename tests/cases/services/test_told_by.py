@@ -12,6 +12,7 @@ from cases.services.sales import add_contact
 from cases.services.told_by import set_told
 from rotas.errors import BadInput, NotAllowed, NotFound
 from rotas.models import AuditLine, NextWay, OutboxMessage
+from rotas.services.next_ways import take_next_ways
 from tests import factories
 from tests.cases.services.shed import Shed
 from tests.factories import NOW
@@ -125,3 +126,23 @@ def test_a_letter_goes_as_they_wish_or_by_the_next_way_too(shed, settings, texts
     (letter,) = OutboxMessage.objects.filter(key__startswith="never-given:")
     assert letter.channel == channel
     assert NextWay.objects.filter(message=letter, channel="email").exists() == (other is not None)
+
+
+def test_of_a_text_in_vain_that_is_partly_untrue_the_rest_goes_by_mail(shed, settings):
+    settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": "console:"}
+    Client.objects.update(text_number=NUMBER, told_by="text")
+    shed.leave()
+    other = factories.an_animal(shed.farm)
+    treatment = shed.give(now=DAY, first_given_at=DAY)
+    shed.give(animal_id=other.pk, now=DAY, first_given_at=DAY)
+    queue_due(now=DAY)
+    text = OutboxMessage.objects.get()
+    OutboxMessage.objects.update(state="sending")
+    shed.sign(treatment.withdrawals.get(commodity="milk"), 200, now=DAY)
+    OutboxMessage.objects.filter(pk=text.pk).update(state="failed")
+    assert take_next_ways(now=DAY) == 0
+    rest = OutboxMessage.objects.get(channel="email")
+    assert other.tag in rest.body
+    assert shed.cow.tag not in rest.body
+    text.refresh_from_db()
+    assert text.cleared_note == "No longer true: a newer message holds."
