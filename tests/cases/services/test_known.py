@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from cases.models import Animal, Commodity, Reminder
 from cases.services.due_scan import queue_due
 from cases.services.held_here import held_at
-from cases.services.known import Known
+from cases.services.known import Known, holding_rows
 from cases.services.selling import answers_to, judged_on, known_of, may_be_sold, sales_of, sales_of_all
 from tests import factories
 from tests.cases.services.barn import HOUR, MINUTE, Barn
@@ -49,6 +49,18 @@ def test_who_stands_there_is_read_as_the_database_reads_it(seed):
         for at in herd.asked_at(8):
             here = [stay for stay in pen.stays.all() if stay.stands(at)]
             assert set(here) == set(pen.stays.at(at))
+
+
+def test_what_has_given_way_is_read_as_the_database_reads_it():
+    seen = 0
+    for seed in range(6):
+        herd = RandomHerd(seed)
+        for row in holding_rows().filter(practice=herd.practice, gives_way_at__isnull=False):
+            moments = [row.gives_way_at + shift for shift in (-MINUTE, timedelta(0), MINUTE)]
+            assert [row.has_given_way(at) for at in moments] == [False, True, True]
+            assert [row in holding_rows(at) for at in moments] == [True, False, False]
+            seen += 1
+    assert seen
 
 
 def queries_of(asked):
