@@ -7,11 +7,8 @@ depend on one minute alone take an integer or a whole array of minutes alike.
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Any, cast
-
-import numpy as np
-import numpy.typing as npt
 
 from dispatch.planner.parameters import Lateness
 from dispatch.planner.plan import Outcome, Route, Stop, Unassigned
@@ -111,12 +108,13 @@ def awake_points(vet: Vet, minute: int) -> int:
     )
 
 
-def awake_curve(vet: Vet, longest: int) -> npt.NDArray[np.int64]:
+def awake_curve(vet: Vet, longest: int) -> list[int]:
     """`awake_points` of every minute below this one, at once."""
-    rate = np.zeros(longest, dtype=np.int64)
+    rate = [0] * longest
     for (start, points), (end, _) in pairwise([*vet.awake_cost, (longest, 0)]):
-        rate[max(start, 0) : max(end, 0)] = points
-    return np.cumsum(rate) - rate
+        first, last = max(start, 0), min(end, longest)
+        rate[first:last] = [points] * (last - first)
+    return list(accumulate(rate, initial=0))[:longest]
 
 
 def past_shift_points(problem: Problem, vet: Vet, home_at: Any) -> Any:

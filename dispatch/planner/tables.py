@@ -92,7 +92,7 @@ class VetTable:
             + max((int(p + h) for p, h in zip(self.planned, self.home, strict=True)), default=0)
             + 1
         )
-        self.awake = HALVES * awake_curve(self.vet, longest)
+        self.awake = HALVES * np.array(awake_curve(self.vet, longest), dtype=np.int64)
         self.by_home = self.awake + HALVES * past_shift_points(problem, self.vet, np.arange(longest))
 
     def _arrays(self, moves: list[Move]) -> MoveArrays:

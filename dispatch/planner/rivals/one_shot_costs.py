@@ -124,7 +124,7 @@ def _leaves(found: Choices, arc: Arc, target: Job) -> Expression:
 
 
 def _awake_until(found: Choices, vet: Vet, minute: cp_model.IntVar) -> cp_model.IntVar:
-    curve = awake_curve(vet, found.longest_home(vet) + 1).tolist()
+    curve = awake_curve(vet, found.longest_home(vet) + 1)
     points = found.model.new_int_var(min(curve), max(curve), "")
     found.model.add_element(minute, curve, points)
     return points
