@@ -10,12 +10,13 @@ from django.db.models import Q
 from cases.followups.codes import number_of
 from cases.models import AckHow, Client, FarmContact, ReminderState, Telling
 from cases.services.herd_facts import farm_locked
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas import replies
 from rotas.access import find, require_role
 from rotas.errors import NotFound
 from rotas.models import Member, Role
 from rotas.replies import Reply
+from rotas.services.telling import tell
 
 OK = re.compile(r"\s*ok(?:ay)?[\s.:,]+([a-z0-9]{2,12})\b", re.IGNORECASE)
 LONGEST_NAME = 120

@@ -11,12 +11,13 @@ from cases.models import Animal, AnimalEnd, Commodity, HoldCause, Location
 from cases.services.calving import reckon_again
 from cases.services.herd_facts import farm_locked
 from cases.services.other_holds import write_hold
+from cases.services.said import required
 from cases.services.selling import could_give
-from cases.services.telling import required, tell
 from cases.triage.vocabulary import SPECIES
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 

@@ -7,10 +7,11 @@ from django.db import transaction
 
 from cases.access import batch_for_update, medicine_for_update
 from cases.models import Batch, Medicine
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 LONGEST_NUMBER = 60
 

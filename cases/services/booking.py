@@ -10,12 +10,13 @@ from psycopg.types.range import TimestamptzRange
 from cases.access import booked_for_update, location_in
 from cases.errors import VetOnTheWay
 from cases.models import BookedKind, BookedState, BookedVisit, Location, Visit
-from cases.services.telling import required, tell
+from cases.services.said import required
 from cases.triage.catalogue import Complaint, catalogue
 from cases.triage.errors import UnknownComplaint
 from rotas.access import require_here, require_role, vet_in
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Practice, Role, Vet
+from rotas.services.telling import tell
 
 LONGEST_WINDOW = timedelta(days=7)
 FURTHEST = timedelta(days=400)

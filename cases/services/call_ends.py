@@ -7,14 +7,15 @@ from django.db import transaction
 
 from cases.errors import NeedsVetsWord, VetOnTheWay
 from cases.models import Call, CallState
+from cases.services.said import required
 from cases.services.taking import facts_of
-from cases.services.telling import required, tell
 from cases.services.triage_again import open_call
 from cases.services.visits import let_go
 from rotas.access import find, require_role, vet_in
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import DutyKind, Member, Neighbour, Role
 from rotas.services.duty import record_duty
+from rotas.services.telling import tell
 
 LONGEST_DEFERRAL = timedelta(days=14)  # later than this is a booked visit [cp]
 LONGEST_ADVICE_MIN = 240

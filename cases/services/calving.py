@@ -12,11 +12,11 @@ from cases.models import Animal, Calving, Treatment
 from cases.services.changing import work_out_again
 from cases.services.held import treated
 from cases.services.herd_facts import calvings_of, farm_locked, standing_treatments
-from cases.services.telling import tell
 from cases.withdrawal.clock import shown
 from rotas.access import require_role, vet_of
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Member, Role, Vet
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 LONGEST_AGO = timedelta(days=120)

@@ -13,13 +13,13 @@ from cases.services.herd_facts import herd_of, place_of
 from cases.services.reminder_plans import plan_change_reminder, plan_treatment_reminders
 from cases.services.reminder_times import next_morning
 from cases.services.retracting import UNSENT, overtake, retract
-from cases.services.telling import tell
 from cases.services.withdrawing import columns_of, compute, compute_row
 from cases.withdrawal.combine import Change
 from cases.withdrawal.force import not_sooner_than
 from cases.withdrawal.withdrawal import WaitsFor
 from cases.withdrawal.withdrawal import Withdrawal as Computed
 from rotas.models import Member, Vet
+from rotas.services.telling import tell
 
 AWAITED = (WaitsFor.CALVING.value, WaitsFor.WATER.value)
 

@@ -24,11 +24,12 @@ from cases.services.never_given import tell_never_given
 from cases.services.reminder_plans import plan_change_reminder
 from cases.services.reminder_times import next_morning
 from cases.services.retracting import overtake
-from cases.services.telling import required, tell
+from cases.services.said import required
 from cases.services.withdrawing import columns_of, compute_row
 from rotas.access import require_role, vet_of
 from rotas.errors import AlreadyDone
 from rotas.models import Member, Practice, Role
+from rotas.services.telling import tell
 
 REPLACED = "replaced by a correction"
 

@@ -9,10 +9,10 @@ from django.db import models, transaction
 
 from cases.access import visit_for_update
 from cases.models import Visit, VisitState
-from cases.services.telling import tell
 from cases.services.visits import require_own
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import AuditLine, Member, Practice, SelfReport
+from rotas.services.telling import tell
 from rotas.services.vets import report_self
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)

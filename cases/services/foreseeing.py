@@ -29,8 +29,8 @@ from cases.services.held import clear
 from cases.services.known import holding_rows
 from cases.services.selling import Sale as Answered
 from cases.services.selling import answers_to
-from cases.services.telling import tell
 from rotas.outbox import quiet_of
+from rotas.services.telling import tell
 
 AHEAD = timedelta(hours=36)
 LONG = timedelta(days=27)  # no month is shorter

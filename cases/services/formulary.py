@@ -14,10 +14,11 @@ from cases.medicines.reading import read_sheet
 from cases.medicines.writing import write_sheet
 from cases.models import LabelPeriod, Medicine, Withdrawal, WithdrawalState
 from cases.models.medicine import ONE_USE
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Practice, Role
+from rotas.services.telling import tell
 
 TOPIC = "medicines"
 

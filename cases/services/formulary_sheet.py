@@ -13,10 +13,10 @@ from cases.medicines.starter import starter_rows
 from cases.medicines.writing import write_sheet
 from cases.models import LabelPeriod, Medicine
 from cases.services.formulary import TOPIC, formulary_of, says_of, use_of, write_entry
-from cases.services.telling import tell
 from rotas.access import require_role
 from rotas.errors import BadInput
 from rotas.models import Member, Practice, Role
+from rotas.services.telling import tell
 
 LONGEST = 900_000  # letters; a body has at most 1024 kB
 

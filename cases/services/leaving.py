@@ -16,14 +16,15 @@ from cases.services.held import standing_in
 from cases.services.herd_facts import farm_locked
 from cases.services.recheck_ends import animal_ended
 from cases.services.retracting import overtake
+from cases.services.said import required
 from cases.services.selling import Sale, answers_to, sales_of
 from cases.services.telephones import spoken
-from cases.services.telling import required, tell
 from cases.withdrawal.clock import shown
 from rotas import outbox
 from rotas.access import require_role
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, OutboxMessage, Role
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 ROUTES = {

@@ -10,10 +10,10 @@ from cases.models import Location, MilkingSystem, Treatment
 from cases.services.calving import REACH, signing_vet
 from cases.services.changing import work_out_again
 from cases.services.herd_facts import farm_locked, standing_treatments
-from cases.services.telling import tell
 from rotas.access import require_role
 from rotas.errors import BadInput
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 TIMES = {MilkingSystem.ONCE: 1, MilkingSystem.TWICE: 2, MilkingSystem.THREE: 3}
 

@@ -13,7 +13,7 @@ from cases.procedures.findings import stands_against
 from cases.procedures.outcomes import WORDS, Outcome, asked_on
 from cases.procedures.tables import procedures
 from cases.services.procedures import CLOCKS_MAY_DIFFER, CLOSED, tell_step
-from cases.services.telling import required
+from cases.services.said import required
 from rotas.access import find, require_role, vet_in, vet_of
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Kit, KitState, Member, Role, Vet

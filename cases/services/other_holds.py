@@ -14,12 +14,13 @@ from cases.services.hold_plans import plan_held
 from cases.services.reminder_times import next_morning
 from cases.services.residue import subject_of
 from cases.services.retracting import UNSENT, withdraw_unless_gone
-from cases.services.telling import required, tell
+from cases.services.said import required
 from cases.withdrawal.clock import first_full_day, local_midnight, shown
 from rotas.access import require_role, vet_of
 from rotas.errors import BadInput
 from rotas.models import Member, OutboxMessage, Role, Vet
 from rotas.services.next_ways import forgo_next_ways
+from rotas.services.telling import tell
 
 
 @transaction.atomic

@@ -15,12 +15,13 @@ from cases.services.hold_plans import plan_held
 from cases.services.known import Known
 from cases.services.other_holds import write_hold
 from cases.services.reminder_times import next_morning
+from cases.services.said import required
 from cases.services.selling import Answer, Sale, could_give, holds_at, sales_of, sales_of_all
-from cases.services.telling import required, tell
 from cases.withdrawal.clock import shown
 from rotas.access import require_role
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, Role, Vet
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 MOST_HEAD = 100_000

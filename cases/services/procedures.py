@@ -16,10 +16,11 @@ from cases.models import Animal, ConsentHow, IfWorse, Location, ProcedureRecord,
 from cases.procedures.findings import FindingError, checked
 from cases.procedures.tables import Procedure, procedures
 from cases.services.farm_letters import letter_to_farm
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_role, vet_of
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 MOST_MONEY = Decimal(1_000_000)

@@ -11,10 +11,11 @@ from cases.models import OPEN_RECHECKS, Animal, BookedState, Recheck, RecheckSta
 from cases.services.booking import drop_booking
 from cases.services.recheck_telling import write_round
 from cases.services.reminders import drop_reminders
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_here, require_role
 from rotas.errors import AlreadyDone
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 
 @transaction.atomic

@@ -15,11 +15,11 @@ from cases.services.recheck_booking import book, window_of
 from cases.services.recheck_callers import settle_caller
 from cases.services.recheck_ends import animal_ended, cancel_rechecks, end_recheck, record_result
 from cases.services.reminders import plan_recheck_reminder
-from cases.services.telling import tell
 from cases.triage.catalogue import catalogue
 from rotas.access import require_role
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 __all__ = [
     "anchor_happened",

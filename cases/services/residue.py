@@ -21,12 +21,13 @@ from cases.services.changing import Step, apply, change_of
 from cases.services.herd_facts import farm_locked
 from cases.services.hold_plans import plan_held
 from cases.services.known import HOLDING
-from cases.services.telling import required, tell
+from cases.services.said import required
 from cases.services.withdrawing import compute_row
 from cases.withdrawal.clock import shown
 from rotas.access import require_role
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 LOOKED_BACK = timedelta(days=60)

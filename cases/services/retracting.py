@@ -10,13 +10,13 @@ from cases.reminding.worth import ENDS
 from cases.services.known import HOLDING
 from cases.services.recipients import Recipient
 from cases.services.standing import Judged, farm_holds_for, judged, with_facts
-from cases.services.telling import tell
 from cases.services.told_farms import Bundle, write_bundles
 from rotas.channels.wishes import Address, Chosen, as_wished
 from rotas.errors import AlreadyDone
 from rotas.lines import usable
 from rotas.models import MessageState, NextWay, OutboxMessage
 from rotas.services.outbox import withdraw
+from rotas.services.telling import tell
 
 UNSENT = (MessageState.WAITING, MessageState.FAILED, MessageState.HELD)
 GONE = (

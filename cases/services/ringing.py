@@ -12,12 +12,12 @@ from cases.models import AckHow, Location, Reminder, ReminderState, Ring, RingTr
 from cases.models.telling import RingQuerySet
 from cases.reminding.ringing import TRIES
 from cases.services.herd_facts import farm_locked
+from cases.services.said import required
 from cases.services.standing import judged
-from cases.services.telling import required, tell
 from rotas.access import find, require_role
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture
 from rotas.models import Member, MessageState, Practice, Role
-from rotas.services.telling import write_to
+from rotas.services.telling import tell, write_to
 
 logger = logging.getLogger(__name__)
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from cases.medicines.tables import route_word
 from cases.medicines.vocabulary import ANIMAL_CLASSES
 from cases.models import Batch, Medicine, WeightKnownBy
-from cases.services.telling import required
+from cases.services.said import required
 from rotas.errors import BadInput, FromTheFuture
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)

@@ -26,15 +26,16 @@ from cases.reminding import times
 from cases.services.foreseeing import foresee_sale
 from cases.services.herd_facts import farm_locked
 from cases.services.retracting import overtake
+from cases.services.said import required
 from cases.services.selling import Sale as Answer
 from cases.services.selling import answers_to
 from cases.services.telephones import e164
-from cases.services.telling import required, tell
 from cases.services.told_by import mail_address
 from rotas.access import find, require_role
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Role
 from rotas.outbox import quiet_of
+from rotas.services.telling import tell
 
 MOST_LOTS = 200
 Subject = Animal | Group

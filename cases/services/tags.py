@@ -9,10 +9,11 @@ from cases.access import animal_in
 from cases.errors import WrongFarm
 from cases.models import Animal
 from cases.services.calving import locked_animal, reckon_again
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 
 @transaction.atomic

@@ -12,12 +12,13 @@ from cases.access import client_in, location_in
 from cases.errors import DuplicateCall
 from cases.models import Call, Client, Location
 from cases.services.assessing import CallFacts, assessment_of, columns_of
+from cases.services.said import required
 from cases.services.telephones import e164, find_caller
-from cases.services.telling import required, tell
 from cases.triage.report import Assessment
 from rotas.access import require_here
 from rotas.errors import BadInput, FromTheFuture
 from rotas.models import Member, Practice, Role
+from rotas.services.telling import tell
 
 SAME_AGAIN = timedelta(hours=6)  # two calls of one farm about one complaint within this are looked at [cp]
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)

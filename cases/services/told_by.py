@@ -9,10 +9,10 @@ from django.db import transaction
 
 from cases.models import Client, ToldBy
 from cases.services.telephones import e164
-from cases.services.telling import tell
 from rotas.access import find, require_role
 from rotas.errors import BadInput
 from rotas.models import Member, Role
+from rotas.services.telling import tell
 
 NEEDS_MAIL = (ToldBy.EMAIL, ToldBy.BOTH)
 NEEDS_NUMBER = (ToldBy.TEXT, ToldBy.BOTH)

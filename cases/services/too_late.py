@@ -6,8 +6,8 @@ from cases.models import AnimalEnd, Commodity, EndRoute, Treatment, Withdrawal
 from cases.services.held import clear
 from cases.services.recipients import desk
 from cases.services.selling import sentence_of
-from cases.services.telling import tell
 from rotas import outbox
+from rotas.services.telling import tell
 
 
 def tell_if_gone(treatment: Treatment, rows: Iterable[Withdrawal]) -> None:

@@ -19,12 +19,12 @@ from cases.services.rechecks import last_dose_given
 from cases.services.reminder_times import next_morning
 from cases.services.reminders import plan_treatment_reminders
 from cases.services.said_of_treatment import Given, as_the_label_writes, checked
-from cases.services.telling import tell
 from cases.services.withdrawing import write_withdrawals
 from cases.triage.vocabulary import SPECIES
 from rotas.access import require_role, vet_of
 from rotas.errors import BadInput
 from rotas.models import Member, Practice, Role
+from rotas.services.telling import tell
 
 
 @dataclass(frozen=True)

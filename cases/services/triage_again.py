@@ -18,12 +18,12 @@ from cases.services.assessing import (
 )
 from cases.services.rechecks import start_rechecks
 from cases.services.taking import facts_of
-from cases.services.telling import tell
 from cases.triage.report import VetWord
 from cases.triage.vocabulary import Urgency
 from rotas.access import require_role, vet_in
 from rotas.errors import BadInput
 from rotas.models import Member, Role, Vet
+from rotas.services.telling import tell
 
 
 @transaction.atomic

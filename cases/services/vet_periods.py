@@ -18,7 +18,7 @@ from cases.services.changing import (
     tell_change,
 )
 from cases.services.herd_facts import farm_locked
-from cases.services.telling import required, tell
+from cases.services.said import required
 from cases.services.withdrawing import columns_of, compute, facts_of, signed_result
 from cases.withdrawal.combine import Change
 from cases.withdrawal.minimum import Minimum, minimum
@@ -30,6 +30,7 @@ from cases.withdrawal.withdrawal import Withdrawal as Computed
 from rotas.access import require_role, vet_of
 from rotas.errors import AlreadyDone
 from rotas.models import Member, Role, Vet
+from rotas.services.telling import tell
 
 
 @transaction.atomic

@@ -19,10 +19,11 @@ from cases.models import (
 )
 from cases.progress import Course, Report, call_state, course_of
 from cases.services.after_visit import after_report, write_duty
-from cases.services.telling import required, tell
+from cases.services.said import required
 from rotas.access import require_role
 from rotas.errors import AlreadyDone, BadInput, FromTheFuture, NotAllowed, NotFound
 from rotas.models import Member, RestException, Role, Vet
+from rotas.services.telling import tell
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=2)
 LONGEST_ESTIMATE_MIN = 24 * 60

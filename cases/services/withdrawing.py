@@ -22,7 +22,6 @@ from cases.produce import gives
 from cases.services.held import Hold, clear, holding, other_holds_in, other_holds_of
 from cases.services.herd_facts import calved_at, farm_locked, herd_of, place_of
 from cases.services.known import HOLDING, Known
-from cases.services.telling import tell
 from cases.services.too_late import tell_if_gone
 from cases.withdrawal.combine import after_residue_test
 from cases.withdrawal.compute import withdrawals_for
@@ -33,6 +32,7 @@ from cases.withdrawal.signing import SignedPeriod
 from cases.withdrawal.treatment import TreatmentFacts
 from cases.withdrawal.withdrawal import WaitsFor
 from cases.withdrawal.withdrawal import Withdrawal as Computed
+from rotas.services.telling import tell
 
 
 def compute(
