@@ -18,7 +18,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-UNANSWERED = ("Failed to load resource", "htmx:sendError", "htmx:afterRequest")
+UNANSWERED = ("Failed to load resource", "htmx:sendError", "htmx:sendAbort", "htmx:afterRequest")
 ABSENT = "no Chromium on this machine (Debian: apt-get install chromium)"
 
 
@@ -38,7 +38,7 @@ def errors_of(page: Page) -> Iterator[list[str]]:
     errors: list[str] = []
 
     def note(message: ConsoleMessage) -> None:
-        # refused requests, and those cut off with the line, are part of many tests; each is reported
+        # refused requests, and those cut off with the line or with the page, are part of many tests
         if message.type == "error" and not message.text.startswith(UNANSWERED):
             errors.append(message.text)
 

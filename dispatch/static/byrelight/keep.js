@@ -114,7 +114,7 @@
     send();
   };
   // Who signs out takes along the only way in which the rest is sent.
-  const mayLeave = () => kept.leaving || !kept.waiting().some((item) => item.typed);
+  const mayLeave = () => kept.leaving || ![...kept.waiting(), ...kept.refused()].some((item) => item.typed);
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (form.matches("[data-keep]")) { event.preventDefault(); press(form, event.submitter); }

@@ -59,7 +59,6 @@
     ...notInTheRecord(items),
     ...(items.some((item) => item.offer) ? [line("The call is not yours before the desk has confirmed it.")] : []),
     ...(kept.onlyHere() ? [line("Keep this page open: this phone can keep nothing by itself.")] : []),
-    ...(kept.leaving ? [line("It is sent only while you are signed in on this phone. Press “Sign out” once more to go all the same.", true)] : []),
   ];
 
   const drop = (item) => { kept.drop(item); show(); };
@@ -94,6 +93,7 @@
       ...caution(typed),
     ];
   };
+  const leaving = () => (kept.leaving ? [line("It is sent only while you are signed in on this phone. Press “Sign out” once more to go all the same.", true)] : []);
   const arrived = ({ item, address }) => {
     const told = line(`In the record now: “${item.words}”. `, true);
     told.append(made("a", { href: address, textContent: "Look at it", target: "_blank", rel: "noopener" }));  // something may be typed here
@@ -110,7 +110,7 @@
   const show = () => {
     const items = kept.waiting();
     const refused = kept.refused();
-    const parts = [...landed.map(arrived), ...(items.length ? waiting(items) : []), ...refused.flatMap(refusal), ...ofOthers(kept.others())];
+    const parts = [...landed.map(arrived), ...(items.length ? waiting(items) : []), ...refused.flatMap(refusal), ...ofOthers(kept.others()), ...leaving()];
     note.classList.toggle("refused", refused.length > 0 || items.some((item) => item.typed));
     note.replaceChildren(...parts);
     note.hidden = !parts.length;

@@ -97,9 +97,7 @@ def test_it_is_kept_and_said_to_be_no_permission_until_it_reaches_the_record_onc
     expect(kept(barn)).to_contain_text(f"20 ml, {night.cow}”")
     expect(kept(barn)).to_contain_text("Nothing says that milk or meat of this animal may be sold")
     expect(kept(barn)).to_contain_text(HELD)
-    expect(barn.locator("[data-kept-of]")).to_contain_text(
-        "kept on this phone: “plain one"
-    )
+    expect(barn.locator("[data-kept-of]")).to_contain_text("kept on this phone: “plain one")
     expect(barn.locator("#dose_amount")).to_have_value("")
     assert given(night) == []
     signal(barn, True)
@@ -213,10 +211,17 @@ def test_somebody_elses_treatment_waits_for_them_and_is_told_of(barn: Page, nigh
     assert given(night)[0].recorded_by == night.first.member
 
 
-def test_who_signs_out_is_told_first_what_is_not_in_the_record(barn: Page, night: Night, plain: Medicine):
-    no_answers(barn)
-    write(barn, plain, night.cow)
-    barn.context.set_offline(False)
+@pytest.mark.parametrize("given_at", ["", "2026-01-05T10:00"], ids=["waiting", "refused"])
+def test_who_signs_out_is_told_first_what_is_not_in_the_record(
+    barn: Page, night: Night, plain: Medicine, given_at: str
+):
+    if not given_at:
+        no_answers(barn)
+    write(barn, plain, night.cow, first_given_at=given_at)
+    signal(barn, True)
+    expect(kept(barn)).to_contain_text(
+        "Not in the record" if given_at else "not yet in the record", timeout=SOON
+    )
     leave = barn.get_by_role("button", name="Sign out")
     leave.click()
     expect(kept(barn)).to_contain_text("sent only while you are signed in")
