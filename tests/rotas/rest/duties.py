@@ -3,7 +3,9 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from rotas.rest.breaches import breaches
 from rotas.rest.intervals import Duty, DutyKind
+from rotas.rest.rules import Reading
 
 ZONE = ZoneInfo("Europe/London")
 
@@ -29,3 +31,8 @@ def on_call(start, end):
 
 def call_out(start, end):
     return duty("call_out", start, end)
+
+
+def broken(duties, rules, reading=Reading.GAP, **more):
+    """The rules that are broken, by name."""
+    return [breach.rule.rule_id for breach in breaches(duties, rules, ZONE, reading, **more)]
