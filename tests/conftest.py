@@ -2,12 +2,15 @@
 
 import gc
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from typing import Any
 
 import hypothesis
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from celery.contrib.testing.worker import start_worker
+from django.db import OperationalError
+from django.test.utils import setup_databases, teardown_databases
 from playwright.sync_api import Page
 
 from dispatch.garbage import look_seldom
@@ -36,6 +39,23 @@ def pytest_collection_finish() -> None:
     """Set aside the modules and tests found, which live to the end, and collect what each test leaves."""
     look_seldom()
     gc.enable()
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    django_test_environment: None, django_db_modify_db_settings: None, django_db_blocker: Any
+) -> Iterator[None]:
+    """Make the run's own database, whoever asks for it.
+
+    The plugin's own fixture makes it for tests with a mark only; those whose rows are shared by a file have
+    none, and run alone they would write into the database that is named outside.
+    """
+    with django_db_blocker.unblock():
+        made = setup_databases(verbosity=0, interactive=False)
+    yield
+    # a child of the last test may still be letting go of its connection; the server goes with the run
+    with django_db_blocker.unblock(), suppress(OperationalError):
+        teardown_databases(made, verbosity=0)
 
 
 @pytest.fixture(autouse=True)

@@ -204,13 +204,13 @@ def test_an_answer_that_triage_cannot_use_is_refused(forms: list[Desk]) -> None:
 
 
 def test_what_is_missing_or_empty_is_asked_for(forms: list[Desk]) -> None:
+    dealt = InTurn()
     for desk in forms:
         for field in desk.form.typed:
             if field.required and len(field.choices) != 1:
-                desk.refuses(field.name, None)
-                desk.refuses(field.name, "")
-                if not field.choices and field.kind != "datetime-local":
-                    desk.refuses(field.name, "   ")
+                blank = not field.choices and field.kind != "datetime-local"
+                for value in dealt.one(blank, (None, "", "   ") if blank else (None, "")):
+                    desk.refuses(field.name, value)
 
 
 def test_a_sign_that_no_database_keeps_is_refused_everywhere(forms: list[Desk]) -> None:
@@ -228,10 +228,11 @@ def test_a_sign_that_no_database_keeps_is_refused_everywhere(forms: list[Desk]) 
 
 
 def test_strange_text_is_text(forms: list[Desk]) -> None:
+    dealt = InTurn()
     for desk in forms:
         names = [each.name for each in desk.form.typed if each.kind in ("text", "textarea", "tel")]
-        for number, text in enumerate(TEXTS):
-            for name in names[number % 2 :: 2] or names:
+        for name in names:
+            for text in dealt.one("text", TEXTS):
                 desk.takes(name, text)
 
 

@@ -1,7 +1,7 @@
 """Many wrong values for many fields, shared out so that the suite stays quick.
 
-What reads a value is shared by all fields of its kind, so each field is tried with a third of the
-values, the next with the next third: every value is met and every field is met. TRY_EVERY_VALUE=1
+What reads a value is shared by all fields of its kind, so each field is tried with some of the values,
+the next with the next ones: every value is met and every field is met. TRY_EVERY_VALUE=1
 tries all with each.
 """
 
@@ -29,6 +29,12 @@ class InTurn:
         turn = self.start + self.dealt[kind]
         self.dealt[kind] += 1
         return values[turn % SHARES :: SHARES]
+
+    def one(self, kind: Hashable, values: Sequence[Value]) -> Sequence[Value]:
+        """Return the next of the values of this kind alone, or all of them where every value is tried."""
+        turn = self.start + self.dealt[kind]
+        self.dealt[kind] += 1
+        return values if SHARES == 1 else values[turn % len(values) :][:1]
 
     def falls_on(self, kind: Hashable) -> bool:
         """Say whether the next of this kind, come one by one, is in the share; the first always is."""
