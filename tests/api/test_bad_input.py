@@ -11,13 +11,13 @@ from uuid import uuid4
 
 import pytest
 import yaml
-from django.core.cache import cache
 from django.db import transaction
 
 from dispatch.api.schema import FILE
 from tests.api.conftest import API, Caller, People
 from tests.api.examples import FUTURE, GOOD, MAY_LIE_AHEAD
 from tests.api.world import World
+from tests.running.broker import forget_keys
 from tests.running.in_turn import InTurn
 from tests.running.row_counts import row_counts
 
@@ -68,11 +68,11 @@ class Desk:
         self.before = row_counts()
 
     def send(self, body: Any = None, path: str = "", key: str | None = "") -> Any:
-        cache.clear()  # attempts to sign in are counted there
+        forget_keys()  # attempts to sign in are counted there
         return self.caller.post(path or self.path, self.body if body is None else body, key=key)
 
     def send_raw(self, raw: bytes, content_type: str = "application/json") -> Any:
-        cache.clear()
+        forget_keys()
         return self.caller.client.generic(
             "POST", API + self.path, raw, content_type=content_type, headers={"Idempotency-Key": uuid4().hex}
         )

@@ -1,18 +1,18 @@
 """What a farm was told, behind its own address: looking changes nothing, one button settles it, once."""
 
 import pytest
-from django.core.cache import cache
 from django.test import Client
 
 from cases.models import Reminder, Telling
 from cases.services.reminders import retract
 from rotas.models import MessageState, OutboxMessage, Role
 from tests.pages.site import Evening, at, rows
+from tests.running.broker import forget_keys
 
 
 @pytest.fixture(autouse=True)
 def _fresh_count():
-    cache.clear()
+    forget_keys()
 
 
 @pytest.fixture

@@ -5,7 +5,10 @@ from django.conf import settings
 
 
 def forget_keys() -> None:
-    """Delete this run's keys (messages, cache, throttles), and nobody else's."""
+    """Delete this process's keys (messages, cache, throttles), and nobody else's.
+
+    Django's ``cache.clear()`` would empty the server, and with it the queues of the process beside this one.
+    """
     with redis.Redis.from_url(settings.REDIS_URL) as client:
         keys = list(client.scan_iter(match=f"*{settings.REDIS_PREFIX}:*", count=1000))
         if keys:
