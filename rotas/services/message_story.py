@@ -2,9 +2,9 @@
 
 from datetime import datetime
 
-from rotas import audit, events
 from rotas.lines import usable
 from rotas.models import Member, NextWay, OutboxMessage
+from rotas.services import telling
 
 
 def tell(
@@ -17,18 +17,18 @@ def tell(
     actor: Member | None = None,
 ) -> None:
     """Write the line of what became of a message, and announce it."""
-    audit.record(
+    telling.tell(
         practice=message.practice,
-        at=now,
+        now=now,
         verb=verb,
         subject=message,
         sentence=sentence,
         reason=reason,
+        topic="aftercare",
         actor=actor,
-        actor_name="" if actor else "outbox",
+        by="outbox",
         after={"attempts": message.attempts, "message_id": message.message_id},
     )
-    events.announce(message.practice_id, "aftercare", sentence)
 
 
 def what_now(message: OutboxMessage) -> str:

@@ -2,14 +2,16 @@
 
 import logging
 from datetime import datetime, timedelta
+from typing import Any
 
 import phonenumbers
 from django.db import transaction
 
-from rotas import audit, events, outbox, replies
+from rotas import outbox, replies
 from rotas.access import find, require_here
 from rotas.errors import AlreadyDone
 from rotas.models import Channel, InboundMessage, InboundState, Member, Practice, Role
+from rotas.services.telling import tell
 
 log = logging.getLogger(__name__)
 
@@ -135,14 +137,5 @@ def _tell(
     reason: str = "",
     actor: Member | None = None,
 ) -> None:
-    audit.record(
-        practice=row.practice,
-        at=now,
-        verb=verb,
-        subject=row,
-        sentence=sentence,
-        reason=reason,
-        actor=actor,
-        actor_name="" if actor else "gateway",
-    )
-    events.announce(row.practice_id, "aftercare", sentence)
+    words: dict[str, Any] = {"verb": verb, "sentence": sentence, "reason": reason}
+    tell(practice=row.practice, now=now, subject=row, topic="aftercare", actor=actor, by="gateway", **words)

@@ -21,10 +21,14 @@ def tell(
     actor: Member | None,
     reason: str = "",
     topic: str = "rota",
+    by: str = "clock",
     before: dict[str, Any] | None = None,
     after: dict[str, Any] | None = None,
 ) -> None:
-    """Write the audit line and announce the change once the transaction stands."""
+    """Write the audit line and announce the change once the transaction stands.
+
+    `by` is what did it where no member did.
+    """
     audit.record(
         practice=practice,
         at=now,
@@ -32,7 +36,7 @@ def tell(
         subject=subject,
         sentence=sentence,
         actor=actor,
-        actor_name="" if actor else "clock",
+        actor_name="" if actor else by,
         reason=reason,
         before=before,
         after=after,

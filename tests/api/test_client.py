@@ -100,9 +100,13 @@ def phone(
 ) -> Phone:
     """The vet's phone, signed in."""
     monkeypatch.setenv("BYRELIGHT_HOME", str(tmp_path / "phone"))
+    return signed_in(Phone(tmp_path / "phone", capsys), world, live_site, monkeypatch)
+
+
+def signed_in(phone: "Phone", world: World, site: str, monkeypatch: pytest.MonkeyPatch) -> "Phone":
+    """Return the phone once the vet of this world has signed in on it."""
     monkeypatch.setattr(sys, "stdin", io.StringIO(f"{PASSWORD}\n"))
-    phone = Phone(tmp_path / "phone", capsys)
-    assert phone.say("sign-in", "--address", live_site, world.vet.member.username) == DONE, phone.err
+    assert phone.say("sign-in", "--address", site, world.vet.member.username) == DONE, phone.err
     return phone
 
 

@@ -1,7 +1,5 @@
 """A treatment on the command line without a network: kept, sent once, and never lost when it is refused."""
 
-import io
-import sys
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -10,9 +8,9 @@ import pytest
 from django.utils import timezone
 
 from cases.models import Treatment
-from tests.api.test_client import DONE, REFUSED, SENDING, WRONG_USE, Phone, Unplugged
+from tests.api.test_client import DONE, REFUSED, SENDING, WRONG_USE, Phone, Unplugged, signed_in
 from tests.api.world import World
-from tests.factories import PASSWORD, a_medicine
+from tests.factories import a_medicine
 
 
 @pytest.fixture
@@ -26,9 +24,7 @@ def phone(
 ) -> Phone:
     """The vet's phone, signed in, which has seen the one visit."""
     monkeypatch.setenv("BYRELIGHT_HOME", str(tmp_path / "phone"))
-    monkeypatch.setattr(sys, "stdin", io.StringIO(f"{PASSWORD}\n"))
-    phone = Phone(tmp_path / "phone", capsys)
-    assert phone.say("sign-in", "--address", live_site, world.vet.member.username) == DONE, phone.err
+    phone = signed_in(Phone(tmp_path / "phone", capsys), world, live_site, monkeypatch)
     world.visit()
     assert phone.say("mine") == DONE
     return phone

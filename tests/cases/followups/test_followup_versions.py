@@ -43,7 +43,9 @@ def a_folder(folder: Path, *lines: str, **tables: str) -> Path:
     return folder
 
 
-@pytest.mark.skipif(not SOURCE.is_file(), reason="the table's source is not here (FOLLOWUPS_TABLE)")
+@pytest.mark.skipif(
+    not SOURCE.is_file(), reason=f"the table's source is not at {SOURCE}; FOLLOWUPS_TABLE may name it"
+)
 def test_all_175_steps_are_those_of_the_source_and_none_is_missing() -> None:
     with SOURCE.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))

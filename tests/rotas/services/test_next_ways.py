@@ -1,6 +1,5 @@
 """A message that did not arrive goes by its next way: once, named, and with nobody asked to act."""
 
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from smtplib import SMTPRecipientsRefused
@@ -20,17 +19,9 @@ from rotas.services.outbox import MOST_TRIES, claim_due, send_due, withdraw
 from rotas.services.receipts import take_receipt
 from tests import factories
 from tests.message_rows import NOON, a_message, a_text
-from tests.running.text_gateway import TextGateway
 
 MAIL = Address("email", "hobb@farm.example")
 TEXT = Address("text", "+441632960777")
-
-
-@pytest.fixture
-def gateway(settings) -> Iterator[TextGateway]:
-    with TextGateway() as gateway:
-        settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": gateway.address}
-        yield gateway
 
 
 @pytest.fixture

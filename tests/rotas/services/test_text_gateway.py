@@ -4,7 +4,6 @@ import json
 import logging
 import subprocess
 import sys
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
@@ -36,13 +35,6 @@ now = datetime.fromisoformat("{now}")
 (pk,) = claim_due(now=now)
 send_claimed(message_id=pk, now=now)
 """
-
-
-@pytest.fixture
-def gateway(settings) -> Iterator[TextGateway]:
-    with TextGateway() as gateway:
-        settings.SECRET_GATEWAYS = {"TEXT_GATEWAY": gateway.address}
-        yield gateway
 
 
 @pytest.fixture

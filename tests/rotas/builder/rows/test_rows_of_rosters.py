@@ -120,7 +120,7 @@ def test_a_row_found_for_a_standing_roster_is_never_dearer_than_the_one_that_sta
         assert first.price <= before
 
 
-@pytest.mark.skipif(not FOLDER.is_dir(), reason="needs the published instances")
+@pytest.mark.skipif(not FOLDER.is_dir(), reason=f"no published instances of shift scheduling in {FOLDER}")
 @pytest.mark.parametrize("name", ["Instance1", "Instance2", "Instance3"])
 def test_the_bound_of_a_published_instance_is_not_above_its_proven_optimum(name: str) -> None:
     rows, first = standing(problem_of(read_instance(FOLDER / "instances" / f"{name}.txt")))
